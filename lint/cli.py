@@ -1,0 +1,287 @@
+"""The command line: arguments in, exit status out.
+
+Nothing heavy is imported before a command runs, so that `matready --help` answers at once. This is
+the only module of the engine that knows the rules.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import time
+from collections.abc import Iterable, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from matready.lint.results import Checked, UnreadableFile
+    from matready.lint.rule import Rule
+    from matready.lint.settings import SettingsFinder
+
+FOUND = 1
+TROUBLE = 2
+STOPPED = 130  # what a shell reports of a program that was interrupted: 128 + SIGINT (POSIX)
+STANDARD_INPUT = Path("-")
+QUIET_SECONDS = 1.0
+PIPED_WIDTH = 80
+WIDEST = 100  # longer lines are hard to read
+
+
+class Trouble(click.ClickException):
+    """One plain sentence on standard error and exit status 2."""
+
+    exit_code = TROUBLE
+
+    def show(self, file: Any = None) -> None:
+        """Print the sentence, without the usage lines that would hide it."""
+        _say(f"matready: {self.message}", err=True)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="matready", message="matready %(version)s")
+def main() -> None:
+    """Preflight for SVG cut files: tells what will go wrong on the mat."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """The options of `lint` that decide what is looked for and what counts."""
+
+    mat: str | None
+    only: tuple[str, ...]
+    skip: tuple[str, ...]
+    fail_on: str | None
+    config: Path | None
+    jobs: int | None
+
+
+@main.command(short_help="Tell what will go wrong on the mat, file by file.")
+@click.argument("paths", nargs=-1, metavar="PATH...", type=click.Path(path_type=Path))
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Text for people, or JSON for a script.",
+)
+@click.option("--mat", metavar="SIZE", help="The mat's size: 12x12in, A4, Letter, 210x297mm, …")
+@click.option("--rule", "only", metavar="NAME", multiple=True, help="Only this rule (repeatable).")
+@click.option("--skip", metavar="NAME", multiple=True, help="Not this rule (repeatable).")
+@click.option(
+    "--fail-on",
+    type=click.Choice(["fault", "caution", "tidy", "never"]),
+    help="Exit with 1 for findings this bad or worse.  [default: caution]",
+)
+@click.option(
+    "--config",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Settings to use instead of the nearest matready.toml.",
+)
+@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="How many files at a time.")
+def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
+    """Read every SVG below the paths and print what will go wrong on the mat.
+
+    A PATH is a file, or a folder that is searched for .svg and .svgz files; - reads one drawing
+    from standard input. The exit status is 0 when nothing was found, 1 when something was, and 2
+    when a file could not be read or the command is wrong.
+    """
+    try:
+        status = _lint(paths, form, Choices(**options))
+    except KeyboardInterrupt:
+        _say("matready: stopped before the end, nothing was reported", err=True)
+        status = STOPPED
+    sys.exit(status)
+
+
+@main.command(short_help="List the rules, or explain one.")
+@click.argument("name", required=False)
+def rules(name: str | None) -> None:
+    """List the rules; or explain the rule NAME, with its limits and where they come from."""
+    from matready.lint.reports.as_text import rule_as_text, rules_as_text
+    from matready.rules import RULES
+
+    if name is None:
+        _say(rules_as_text(RULES, _width()))
+        return
+    _check_names([name], RULES)
+    _say(rule_as_text(next(rule for rule in RULES if rule.name == name), _width()))
+
+
+def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:
+    """Lint and report; the exit status."""
+    from matready.lint.settings import BadSettings
+    from matready.rules import RULES
+
+    if not paths:
+        raise Trouble("nothing to lint; name an SVG file or a folder that holds some")
+    _check_names([*choices.only, *choices.skip], RULES)
+    try:
+        finder = _finder(choices, RULES)
+        outcomes = _outcomes(paths, RULES, finder, choices.jobs)
+        status = _status(outcomes, finder)
+    except BadSettings as error:
+        raise Trouble(str(error)) from None
+    _report(outcomes, form)
+    return status
+
+
+def _finder(choices: Choices, rules: Sequence[Rule]) -> SettingsFinder:
+    """Settings of each file with the command's own options over them."""
+    from dataclasses import replace
+
+    from matready.lint.settings import Settings, SettingsFinder
+    from matready.lint.sizes import parse_size
+
+    only, skip = frozenset(choices.only), frozenset(choices.skip)
+    if only and only <= skip:
+        raise Trouble("every rule named by --rule is skipped by --skip; leave one of them out")
+    changes: dict[str, Any] = {"only": only} if only else {}
+    if choices.fail_on:
+        changes["fail_on"] = choices.fail_on
+    if choices.mat:
+        try:
+            changes["mat"] = parse_size(choices.mat)
+        except ValueError as error:
+            raise Trouble(f"--mat: {error}") from None
+
+    def amend(settings: Settings) -> Settings:
+        # A rule that is asked for by name runs, whatever a settings file says.
+        return replace(settings, skip=settings.skip - only | skip, **changes)
+
+    return SettingsFinder(choices.config, rules, amend)
+
+
+def _outcomes(
+    paths: Sequence[Path], rules: Sequence[Rule], finder: SettingsFinder, jobs: int | None
+) -> list[Checked | UnreadableFile]:
+    """What came of each file: standard input first, then the rest, then what leads to no file."""
+    from matready.lint.folders import find_files
+    from matready.lint.results import UnreadableFile
+    from matready.lint.runner import lint_paths
+
+    found = find_files(path for path in paths if path != STANDARD_INPUT)
+    outcomes = [_from_standard_input(rules, finder)] if STANDARD_INPUT in paths else []
+    with _Progress(len(found.files)) as progress:
+        outcomes += lint_paths(found.files, rules, finder, jobs, progress.one_more)
+    return outcomes + [UnreadableFile(str(path), reason) for path, reason in found.refused]
+
+
+def _from_standard_input(rules: Sequence[Rule], finder: SettingsFinder) -> Checked | UnreadableFile:
+    from matready.lint.results import UnreadableFile
+    from matready.lint.runner import inspect_bytes
+    from matready.lint.source import Unreadable
+
+    name = str(STANDARD_INPUT)
+    data = sys.stdin.buffer.read()
+    try:
+        return inspect_bytes(data, name, rules, finder.for_file(STANDARD_INPUT))
+    except Unreadable as error:
+        return UnreadableFile(name, str(error))
+
+
+def _status(outcomes: Iterable[Checked | UnreadableFile], finder: SettingsFinder) -> int:
+    """2 when a file was not read; else 1 when a finding is as bad as its file's settings ask."""
+    from matready.lint.finding import Severity
+    from matready.lint.results import UnreadableFile
+
+    status = 0
+    for outcome in outcomes:
+        if isinstance(outcome, UnreadableFile):
+            return TROUBLE
+        fail_on = finder.for_file(Path(outcome.report.path)).fail_on
+        if fail_on == "never":
+            continue
+        bad = Severity(fail_on).rank
+        if any(Severity(finding.severity).rank >= bad for finding in outcome.report.findings):
+            status = FOUND
+    return status
+
+
+def _report(outcomes: Sequence[Checked | UnreadableFile], form: str) -> None:
+    """Findings to standard output; files that were not read to standard error, in either form."""
+    from matready.lint.reports import whole_run
+    from matready.lint.reports.as_json import as_json
+    from matready.lint.reports.as_text import (
+        closing_as_text,
+        files_as_text,
+        unreadable_as_text,
+    )
+    from matready.lint.results import Checked
+
+    report = whole_run(outcomes)
+    if form == "json":
+        click.echo(as_json(report), nl=False)
+    checked = [outcome for outcome in outcomes if isinstance(outcome, Checked)]
+    if form == "text" and checked:
+        _say(files_as_text(checked, _width(), _in_colour(sys.stdout)) + "\n")
+    if report.unreadable:
+        _say(unreadable_as_text(report.unreadable, _in_colour(sys.stderr)), err=True)
+    if form == "text" and checked:
+        _say(closing_as_text(report, _width()))
+
+
+def _check_names(names: Iterable[str], rules: Sequence[Rule]) -> None:
+    """Refuse the first name that no rule has, and offer the nearest that one has."""
+    from matready.lint.sizes import nearest
+
+    known = [rule.name for rule in rules]
+    for name in names:
+        if name not in known:
+            raise Trouble(
+                f'no rule is named "{name[:60]}"; the nearest is "{nearest(name, known)}", '
+                "and `matready rules` lists them all"
+            )
+
+
+class _Progress:
+    """A bar on standard error, on a terminal only, and only once the work takes longer."""
+
+    def __init__(self, length: int) -> None:
+        self._length = length
+        self._done = 0
+        self._begun = time.monotonic()
+        self._open = ExitStack()
+        self._bar: Any = None
+
+    def __enter__(self) -> _Progress:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self._open.close()
+
+    def one_more(self) -> None:
+        """Count one file as done, and show it."""
+        self._done += 1
+        if self._bar is not None:
+            self._bar.update(1)
+        elif sys.stderr.isatty() and time.monotonic() - self._begun > QUIET_SECONDS:
+            bar = click.progressbar(length=self._length, label="reading", file=sys.stderr)
+            self._bar = self._open.enter_context(bar)
+            self._bar.update(self._done)
+
+
+def _width() -> int:
+    """Characters on a line: the terminal's own, or 80 when the output goes elsewhere."""
+    if not sys.stdout.isatty():
+        return PIPED_WIDTH
+    return min(shutil.get_terminal_size((PIPED_WIDTH, 24)).columns, WIDEST)
+
+
+def _in_colour(stream: Any) -> bool:
+    """Colour on a terminal only, and not where NO_COLOR is set (no-color.org)."""
+    dull = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
+    return bool(stream.isatty()) and not dull
+
+
+def _say(text: str, *, err: bool = False) -> None:
+    """Print; characters that the stream cannot write become question marks, not an error."""
+    stream = sys.stderr if err else sys.stdout
+    encoding = stream.encoding or "utf-8"
+    click.echo(text.encode(encoding, "replace").decode(encoding), err=err, color=True)

@@ -1,0 +1,77 @@
+"""The Cutout: all that the virtual cut found out, for the rules to look at."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from matready.lint.cutting.blade import Blade
+from matready.lint.cutting.doubles import Doubles
+from matready.lint.cutting.folds import Fold
+from matready.lint.cutting.pieces import Piece
+from matready.lint.cutting.roles import CLUES, NAMES, SCORE, Roles
+from matready.lint.cutting.sweep import Gap
+from matready.lint.drawing import Drawing
+from matready.lint.finding import Box
+from matready.lint.settings import Distances
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Cutout:
+    """The virtual cut of one drawing; all line numbers are the drawing's unless a Blade's."""
+
+    drawing: Drawing
+    distances: Distances
+    mat: tuple[float, float] | None
+    roles: Roles
+    blade: Blade
+    doubles: Doubles
+    gaps: tuple[Gap, ...]
+    openings: tuple[Gap, ...]
+    folds: tuple[Fold, ...]
+    pieces: tuple[Piece, ...]
+
+    def count(self, role: int) -> int:
+        """Lines of a role; a dashed fold counts once."""
+        return len(self.folds) if role == SCORE else int((self.roles.role == role).sum())
+
+    def nodes(self, lines: Iterable[int]) -> tuple[int, ...]:
+        """The nodes that draw some lines, each once."""
+        return tuple(dict.fromkeys(int(self.drawing.line_node[line]) for line in lines))
+
+    def box(self, lines: Iterable[int]) -> Box:
+        """The box around some lines: x0, y0, x1, y1 in mm."""
+        geometry = self.drawing.geometry
+        parts = [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in lines]
+        x0, y0 = np.min([part.min(axis=0) for part in parts], axis=0).tolist()
+        x1, y1 = np.max([part.max(axis=0) for part in parts], axis=0).tolist()
+        return x0, y0, x1, y1
+
+    def length(self, line: int) -> float:
+        """The length of a line in mm."""
+        geometry = self.drawing.geometry
+        step = np.diff(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]], axis=0)
+        return float(np.hypot(step[:, 0], step[:, 1]).sum())
+
+    def piece_along(self, lines: Iterable[int]) -> str | None:
+        """The name of the first piece that one of these lines bounds or pierces."""
+        wanted = set(lines)
+        for piece in self.pieces:
+            edges = (piece.lines, *(hole.lines for hole in piece.holes))
+            if any(not wanted.isdisjoint(edge) for edge in edges):
+                return piece.name
+        return None
+
+    def clues(self) -> dict[tuple[str, str], int]:
+        """How many lines each clue told, by (role, clue); a dashed fold counts once."""
+        one_each = np.ones(len(self.roles.role), bool)
+        for fold in self.folds:
+            one_each[list(fold.lines[1:])] = False
+        role, clue = self.roles.role[one_each].tolist(), self.roles.clue[one_each].tolist()
+        return {
+            (NAMES[r], CLUES[c]): n
+            for (r, c), n in sorted(Counter(zip(role, clue, strict=True)).items())
+        }

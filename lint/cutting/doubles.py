@@ -1,0 +1,162 @@
+"""Doubled runs: stretches of a line that lie on an earlier line, to the blade the same cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from matready.lint.cutting.blade import Blade
+from matready.lint.drawing import Bools, Floats, Ints
+
+_PARALLEL = 0.8  # cosine; chords of a small curve drawn twice may differ by some 15 degrees each
+# Lines that cross or touch are near each other for a while too, but the stretch grows with the
+# width looked at: twofold for a crossing, by the root of two for a tangent. A doubled run does not.
+_STEADY = 0.8
+_STITCH = 3.0  # intervals nearer than this many widths are one run
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Doubles:
+    """r runs: `line` (r,) lies on `other` (r,) (an earlier line, or itself) from start to end.
+
+    `start` and `end` are distances along `line` in mm. `other` is the line that it shares most of
+    the run with, `tips` (r, 2) those that it lies on at its start and its end. Numbers are the
+    Blade's.
+    """
+
+    line: Ints
+    other: Ints
+    tips: Ints
+    start: Floats
+    end: Floats
+
+    @staticmethod
+    def none() -> Doubles:
+        """No run at all."""
+        empty = np.zeros(0, np.int64)
+        return Doubles(empty, empty, empty.reshape(0, 2), np.zeros(0), np.zeros(0))
+
+    @property
+    def length(self) -> Floats:
+        """Length of each run in mm."""
+        return np.asarray(self.end - self.start)
+
+    def cover(self, line: Ints, along: Floats, margin: float) -> Bools:
+        """True for places that lie in a run of their own line, or within `margin` mm of it."""
+        if not len(self.line) or not len(line):
+            return np.zeros(len(line), bool)
+        stride = float(max(self.end.max(), along.max())) + 2 * margin + 1
+        at = np.searchsorted(
+            self.start - margin + self.line * stride, along + line * stride, "right"
+        )
+        at = np.maximum(at - 1, 0)
+        return np.asarray(
+            (self.line[at] == line)
+            & (along <= self.end[at] + margin)
+            & (along >= self.start[at] - margin)
+        )
+
+
+def _shared(blade: Blade, i: Ints, j: Ints, width: float) -> tuple[Floats, Floats, Bools]:
+    """The part of segment j within `width` of segment i: from, to in mm along j's line; is any."""
+    di = (blade.b[i] - blade.a[i]) / blade.length[i, None]
+    dj = (blade.b[j] - blade.a[j]) / blade.length[j, None]
+    offset = blade.a[j] - blade.a[i]
+    cos = np.einsum("ij,ij->i", di, dj)
+    sin = di[:, 0] * dj[:, 1] - di[:, 1] * dj[:, 0]
+    away = di[:, 0] * offset[:, 1] - di[:, 1] * offset[:, 0]  # signed distance of a[j] from line i
+    ahead = np.einsum("ij,ij->i", di, offset)
+    low, high = np.zeros(len(i)), blade.length[j].copy()
+    # Along j both the distance from line i and the place along i change linearly.
+    for value, slope, least, most in (
+        (away, sin, -width, width),
+        (ahead, cos, 0.0, blade.length[i]),
+    ):
+        steep = np.abs(slope) > 1e-12
+        rate = np.where(steep, slope, 1.0)
+        t0, t1 = (least - value) / rate, (most - value) / rate
+        low = np.where(steep, np.maximum(low, np.minimum(t0, t1)), low)
+        high = np.where(steep, np.minimum(high, np.maximum(t0, t1)), high)
+        high = np.where(~steep & ((value < least) | (value > most)), -1.0, high)
+    found = (high > low) & (np.abs(cos) > _PARALLEL)
+    base = blade.along[j]
+    return base + low, base + high, found
+
+
+def _merge(line: Ints, start: Floats, end: Floats, slack: float) -> tuple[Ints, Ints]:
+    """Sort intervals by line and start and join those nearer than `slack`: order, run of each."""
+    order = np.lexsort((start, line))
+    # One ruler for all lines, each beginning far behind the end of the one before.
+    stride = float(end.max()) + 1 + slack
+    s, e = start[order] + line[order] * stride, end[order] + line[order] * stride
+    reach = np.maximum.accumulate(e)
+    new = np.ones(len(s), bool)
+    new[1:] = s[1:] > reach[:-1] + slack
+    return order, np.cumsum(new) - 1
+
+
+def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: float) -> Doubles:
+    """Runs longer than `shortest` that lie within `same_place` mm of an earlier line.
+
+    `i` < `j` are the segment pairs of near.segment_pairs at twice `same_place`.
+    """
+    swap = blade.line[i] > blade.line[j]
+    i, j = np.where(swap, j, i), np.where(swap, i, j)
+    low, high, found = _shared(blade, i, j, same_place)
+    wide_low, wide_high, wide_found = _shared(blade, i, j, 2 * same_place)
+    if not found.any():
+        return Doubles.none()
+    line, other = blade.line[j[found]], blade.line[i[found]]
+    low, high = low[found], high[found]
+    order, run = _merge(line, low, high, _STITCH * same_place)
+    runs = int(run[-1]) + 1
+    start, end = np.full(runs, np.inf), np.full(runs, -np.inf)
+    np.minimum.at(start, run, low[order])
+    np.maximum.at(end, run, high[order])
+    run_line = np.zeros(runs, np.int64)
+    run_line[run] = line[order]
+    wide = _wide_length(
+        blade.line[j[wide_found]],
+        wide_low[wide_found],
+        wide_high[wide_found],
+        run_line,
+        start,
+        end,
+        2 * _STITCH * same_place,
+    )
+    partner = _main_partner(run, other[order], (high - low)[order], runs)
+    tips = np.zeros((runs, 2), np.int64)
+    for side, first in ((0, np.argsort(-low[order])), (1, np.argsort(high[order]))):
+        tips[run[first], side] = other[order][first]  # the outermost interval is written last
+    keep = (end - start > shortest) & (end - start >= _STEADY * wide)
+    return Doubles(run_line[keep], partner[keep], tips[keep], start[keep], end[keep])
+
+
+def _wide_length(
+    line: Ints, low: Floats, high: Floats, run_line: Ints, start: Floats, end: Floats, slack: float
+) -> Floats:
+    """For each run the length of the same run when lines twice as far off count too."""
+    order, run = _merge(line, low, high, slack)
+    runs = int(run[-1]) + 1
+    begin, stop = np.full(runs, np.inf), np.full(runs, -np.inf)
+    np.minimum.at(begin, run, low[order])
+    np.maximum.at(stop, run, high[order])
+    of = np.zeros(runs, np.int64)
+    of[run] = line[order]
+    stride = float(max(stop.max(), end.max())) + 1
+    middle = (start + end) / 2 + run_line * stride
+    at = np.clip(np.searchsorted(begin + of * stride, middle, "right") - 1, 0, runs - 1)
+    return np.asarray((stop - begin)[at])
+
+
+def _main_partner(run: Ints, other: Ints, length: Floats, runs: int) -> Ints:
+    """For each run the other line that shares most of it."""
+    key = run * (int(other.max()) + 1) + other
+    keys, back = np.unique(key, return_inverse=True)
+    shared = np.bincount(back.reshape(-1), weights=length)
+    best = np.lexsort((shared, keys // (int(other.max()) + 1)))
+    partner = np.zeros(runs, np.int64)
+    owner = keys[best] // (int(other.max()) + 1)
+    partner[owner] = keys[best] % (int(other.max()) + 1)  # the last of each run is its longest
+    return partner

@@ -1,0 +1,47 @@
+"""Which groups of the drawing hold one piece alone."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from matready.lint.cutting.roles import texts_of
+from matready.lint.drawing import Drawing
+
+_LAYER = re.compile(r"(layer|ebene|calque|capa|laag|livello|camada)(?![^\W\d_])", re.IGNORECASE)
+
+
+def outline_owners(
+    drawing: Drawing, outlines: Sequence[Sequence[int]], units: Sequence[int]
+) -> dict[int, set[int]]:
+    """For each node the units whose outline nodes lie at or below it."""
+    owners: dict[int, set[int]] = defaultdict(set)
+    for unit, nodes in zip(units, outlines, strict=True):
+        for node in nodes:
+            for above in drawing.ancestors(node):
+                if unit in owners[above]:
+                    break
+                owners[above].add(unit)
+    return owners
+
+
+def holders_of(
+    drawing: Drawing, owners: Mapping[int, set[int]], nodes: Sequence[int], unit: int
+) -> list[int]:
+    """Nodes that hold all of `nodes` and the outline of no other unit, nearest first.
+
+    Neither the root nor a layer is a holder: both are the page's.
+    """
+    chains = [drawing.ancestors(node) for node in nodes]
+    common = [n for n in chains[0] if all(n in chain for chain in chains[1:])]
+    alone = [n for n in common if n > 0 and owners.get(n, set()) == {unit}]
+    return [n for n in alone if not _is_layer(drawing, n)]
+
+
+def _is_layer(drawing: Drawing, node: int) -> bool:
+    """True for a group that a drawing program shows as a layer, by its mark or its name."""
+    node_texts = texts_of(drawing, node)
+    marks = drawing.nodes[node].element.attrib.items()
+    marked = any(str(key).endswith("}groupmode") and value == "layer" for key, value in marks)
+    return marked or any(_LAYER.match(text) for text in node_texts)

@@ -1,0 +1,162 @@
+"""Where cut lines meet: ends in one point, crossings, touches, and the ends of doubled runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from matready.lint.cutting.blade import Blade
+from matready.lint.cutting.doubles import Doubles
+from matready.lint.cutting.near import clusters, components
+from matready.lint.drawing import Bools, Floats, Ints
+
+_NOT_AN_END = 1e-6  # mm
+_APART = 10.0  # joins along a line that two of its own places must be apart to count as touching
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Meetings:
+    """e places on lines where something meets, sorted by line and place; `node` numbers the spots.
+
+    Places with one `node` are one point to the blade. `at` (e, 2) is that node's point in mm.
+    """
+
+    line: Ints
+    along: Floats
+    node: Ints
+    at: Floats
+
+
+def _crossings(blade: Blade, i: Ints, j: Ints) -> tuple[Ints, Ints, Floats, Floats]:
+    """Pairs of segments that cross properly, and how far along each they do, in mm."""
+    a, b = blade.a, blade.b
+    d1, d2, w = b[i] - a[i], b[j] - a[j], a[j] - a[i]
+    det = d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0]
+    # Lines closer to parallel than 1 in 10,000 have no sharp crossing: doubled runs cover those.
+    sharp = np.abs(det) > 1e-4 * blade.length[i] * blade.length[j]
+    safe = np.where(sharp, det, 1.0)
+    t = (w[:, 0] * d2[:, 1] - w[:, 1] * d2[:, 0]) / safe
+    u = (w[:, 0] * d1[:, 1] - w[:, 1] * d1[:, 0]) / safe
+    # Where an end lies on the other segment it is a touch, found with its own tolerance.
+    ti, uj = _NOT_AN_END / blade.length[i], _NOT_AN_END / blade.length[j]
+    hit = sharp & (t > ti) & (t < 1 - ti) & (u > uj) & (u < 1 - uj)
+    i, j = i[hit], j[hit]
+    return i, j, t[hit] * blade.length[i], u[hit] * blade.length[j]
+
+
+def _touches(
+    blade: Blade, i: Ints, j: Ints, join: float, tip: Bools
+) -> tuple[Ints, Floats, Ints, Floats]:
+    """Vertices that lie on another segment: (line, along) of the vertex, (segment, mm) touched.
+
+    `tip` (n, 2) marks segments whose start or end is a free end of its line: two tips that are
+    apart are a gap, not a touch, so a tip never touches the tip's own neighbourhood.
+    """
+    out: list[tuple[Ints, Floats, Ints, Floats]] = []
+    for vertex, body in ((i, j), (j, i)):
+        for side, points in ((0, blade.a), (1, blade.b)):
+            d = blade.b[body] - blade.a[body]
+            w = points[vertex] - blade.a[body]
+            along = np.einsum("ij,ij->i", w, d) / blade.length[body]
+            away = np.abs(w[:, 0] * d[:, 1] - w[:, 1] * d[:, 0]) / blade.length[body]
+            inner = (along > -join) & (along < blade.length[body] + join)
+            hit = inner & (away <= join)
+            free = tip[vertex, side]
+            near_tip = (tip[body, 0] & (along < join)) | (
+                tip[body, 1] & (along > blade.length[body] - join)
+            )
+            hit &= ~(free & near_tip)
+            v, s = vertex[hit], body[hit]
+            place = blade.along[v] + (blade.length[v] if side else 0.0)
+            out.append((v, place, s, np.clip(along[hit], 0, blade.length[s])))
+    vs, places, ss, alongs = zip(*out, strict=True)
+    v, place, s, along = map(np.concatenate, (vs, places, ss, alongs))
+    apart = _apart_on_own_line(blade, v, place, s, along, join)
+    return blade.line[v[apart]], place[apart], s[apart], along[apart]
+
+
+def _apart_on_own_line(
+    blade: Blade, v: Ints, place: Floats, s: Ints, along: Floats, join: float
+) -> Bools:
+    """False where the vertex and the touched place are neighbours on one line."""
+    line = blade.line[v]
+    gap = np.abs(place - blade.along[s] - along)
+    gap = np.where(blade.closed[line], np.minimum(gap, blade.total[line] - gap), gap)
+    return np.asarray((line != blade.line[s]) | (gap > _APART * join))
+
+
+def _run_ties(blade: Blade, doubles: Doubles) -> tuple[Ints, Floats, Ints, Floats]:
+    """Both ends of each doubled run, tied to the nearest place on the line it lies on."""
+    whole = blade.closed[doubles.line] & (doubles.length >= blade.total[doubles.line] * 0.99)
+    line, other = doubles.line[~whole], doubles.tips[~whole].ravel("F")
+    if not len(line):
+        empty = np.zeros(0, np.int64)
+        return empty, np.zeros(0), empty, np.zeros(0)
+    line = np.tile(line, 2)
+    along = np.concatenate([doubles.start[~whole], doubles.end[~whole]])
+    points = blade.locate(line, along)
+    place = np.zeros(len(line))
+    for row, (point, on) in enumerate(zip(points, other, strict=True)):
+        part = slice(int(blade.first[on]), int(blade.last[on]) + 1)
+        d = blade.b[part] - blade.a[part]
+        t = np.clip(((point - blade.a[part]) * d).sum(axis=1) / blade.length[part] ** 2, 0, 1)
+        seg = int(np.argmin(np.hypot(*(blade.a[part] + d * t[:, None] - point).T)))
+        place[row] = blade.along[part][seg] + t[seg] * blade.length[part][seg]
+    return line, along, other, place
+
+
+def find_meetings(blade: Blade, i: Ints, j: Ints, doubles: Doubles, join: float) -> Meetings:
+    """All places where the blade's lines meet; `i`, `j` are pairs of near segments."""
+    opened = np.flatnonzero(~blade.closed)
+    tip = np.zeros((len(blade.a), 2), bool)
+    tip[blade.first[opened], 0] = True
+    tip[blade.last[opened], 1] = True
+    straight_on = (blade.line[i] == blade.line[j]) & (j - i == 1)
+    i, j = i[~straight_on], j[~straight_on]
+    ci, cj, along_i, along_j = _crossings(blade, i, j)
+    touch_line, touch_place, touched, touched_along = _touches(blade, i, j, join, tip)
+    run_line, run_along, run_other, run_place = _run_ties(blade, doubles)
+    free = ~doubles.cover(touch_line, touch_place, join)
+    free &= ~doubles.cover(blade.line[touched], blade.along[touched] + touched_along, join)
+    touch_line, touch_place = touch_line[free], touch_place[free]
+    touched, touched_along = touched[free], touched_along[free]
+    free = ~doubles.cover(blade.line[ci], blade.along[ci] + along_i, join)
+    free &= ~doubles.cover(blade.line[cj], blade.along[cj] + along_j, join)
+    ci, cj, along_i, along_j = ci[free], cj[free], along_i[free], along_j[free]
+    # Ends first: a node's point is that of its first place, and ends should not move.
+    line = np.concatenate(
+        [opened, opened, touch_line, blade.line[ci], run_line,
+         blade.line[touched], blade.line[cj], run_other]
+    )  # fmt: skip
+    along = np.concatenate(
+        [np.zeros(len(opened)), blade.total[opened], touch_place, blade.along[ci] + along_i,
+         run_along, blade.along[touched] + touched_along, blade.along[cj] + along_j, run_place]
+    )  # fmt: skip
+    ends = 2 * len(opened)
+    ties = (len(line) - ends) // 2
+    first = ends + np.arange(ties)
+    at = blade.locate(line, along)
+    met = clusters(at[:ends], join)
+    order = np.lexsort((along, line))
+    close = (line[order][1:] == line[order][:-1]) & (np.diff(along[order]) <= join)
+    left, right = order[:-1][close], order[1:][close]
+    seam = _seams(blade, line, along, order, join)
+    node = components(
+        len(line),
+        np.concatenate([np.arange(ends), first, left, seam[0]]),
+        np.concatenate([met, first + ties, right, seam[1]]),
+    )
+    return Meetings(line[order], along[order], node[order], at[node[order]])
+
+
+def _seams(blade: Blade, line: Ints, along: Floats, order: Ints, join: float) -> tuple[Ints, Ints]:
+    """Places at both sides of a closed line's seam that are one point."""
+    if not len(line):
+        return order, order
+    new = np.flatnonzero(np.diff(line[order]) != 0)
+    first = order[np.concatenate([[0], new + 1])]
+    last = order[np.concatenate([new, [len(order) - 1]])]
+    span = along[first] + blade.total[line[last]] - along[last]
+    one = blade.closed[line[first]] & (span <= join) & (first != last)
+    return first[one], last[one]

@@ -1,0 +1,136 @@
+"""The Drawing: every line that an SVG file puts on the page, in millimetres.
+
+Coordinates are millimetres from the page's top-left corner, x right, y down, after every transform
+and viewBox. Geometry is held in numpy arrays, one row a point; all records are immutable.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
+
+    from matready.lint.reading.geometry import Geometry
+    from matready.lint.source import Source
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """The page a file describes.
+
+    `unit` tells how far the size can be trusted: "physical" (width and height are in mm, cm, in,
+    pt, pc or Q), "px" (both are plain numbers or px, 96 to the inch by CSS Values 3), "none" (one
+    of them is absent, auto or a percentage: no physical size). `width_px` and `height_px` are the
+    page in CSS px where it has a size, else the size of the viewBox in user units, else None.
+    `size_mm` is None when `unit` is "none". `scale_x`, `scale_y`: CSS px per user unit of the
+    root's contents. `stretched`: preserveAspectRatio="none" with scales that differ.
+    """
+
+    unit: str
+    width_px: float | None
+    height_px: float | None
+    view_box: tuple[float, float, float, float] | None
+    scale_x: float
+    scale_y: float
+    size_mm: tuple[float, float] | None
+    in_inches: bool  # width or height is given in inches: findings show inches beside mm
+
+    @property
+    def stretched(self) -> bool:
+        """True when x and y are scaled unequally by the page itself (more than 1 in 10,000)."""
+        return abs(self.scale_x / self.scale_y - 1) > 1e-4 if self.scale_y else False
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """Computed style of a node, as far as cutting needs it.
+
+    Colours are "#rrggbb" lower case, "none", or "url" for a paint server. `dashes` is the dash
+    pattern in user units, None when the stroke is solid (none, empty, all zero, or invalid).
+    """
+
+    fill: str = "#000000"
+    stroke: str = "none"
+    stroke_width: float = 1.0
+    dashes: tuple[float, ...] | None = None
+    visible: bool = True
+    opacity: float = 1.0
+    color: str = "#000000"
+
+    @property
+    def paint(self) -> str:
+        """The colour that tells lines apart: the stroke's, or the fill's where nothing strokes."""
+        return self.stroke if self.stroke != "none" else self.fill
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One node of the tree as it is drawn: a group or a shape; each use makes nodes of its own.
+
+    `parent` is an index into Drawing.nodes, -1 for the root svg. `kind` is the element's local
+    name. `instance` is the index of the outermost `use` node above it (or itself), -1 if none.
+    `matrix` (a, b, c, d, e, f) takes the node's own user space, its transform included, to mm.
+    """
+
+    element: _Element
+    kind: str
+    parent: int
+    instance: int
+    style: Style
+    matrix: tuple[float, float, float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something that could not be read as it stands; `node` is -1 for the whole file."""
+
+    reason: str
+    node: int = -1
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """A whole file: `nodes` in drawing order (a parent before its children), lines in that order.
+
+    `geometry.owner` indexes `shapes`, and `shapes[i]` is the node of shape i.
+    `put_no_line` counts elements that put no cut line down, by local name: clipPath, mask, pattern,
+    marker, filter, text, image, foreignObject. `hidden` counts shapes that no one sees (display
+    none, visibility hidden, neither fill nor stroke, zero opacity); they are not in `geometry`.
+    """
+
+    source: Source
+    page: Page
+    nodes: tuple[Node, ...]
+    shapes: Ints
+    geometry: Geometry
+    put_no_line: dict[str, int]
+    hidden: int
+    notes: tuple[Note, ...]
+
+    @cached_property
+    def line_node(self) -> Ints:
+        """For each line the node that draws it; shape (m,)."""
+        return np.asarray(self.shapes[self.geometry.owner])
+
+    def ancestors(self, node: int) -> list[int]:
+        """The node itself and all above it, nearest first, the root last."""
+        chain = []
+        while node >= 0:
+            chain.append(node)
+            node = self.nodes[node].parent
+        return chain
+
+    def shown(self, node: int) -> _Element:
+        """The element to name in a finding: the outermost `use` of an instance, else its own."""
+        instance = self.nodes[node].instance
+        return self.nodes[instance if instance >= 0 else node].element

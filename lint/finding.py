@@ -1,0 +1,63 @@
+"""What a rule says: one Finding about one place or one piece, and its grades."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+Point = tuple[float, float]
+Box = tuple[float, float, float, float]
+
+
+class Severity(StrEnum):
+    """How much harm is done on the mat."""
+
+    FAULT = "fault"
+    CAUTION = "caution"
+    TIDY = "tidy"
+
+    @property
+    def rank(self) -> int:
+        """0 for tidy, 2 for fault: a higher rank is worse."""
+        return ("tidy", "caution", "fault").index(self.value)
+
+
+class Grade(StrEnum):
+    """What a fix may change: nothing a blade would notice, or size and shape."""
+
+    SAFE = "safe"
+    RESHAPING = "reshaping"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The measured value and the limit that it is held against, both in `unit`."""
+
+    value: float
+    unit: str
+    limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that will go wrong, at one place.
+
+    `at` and `box` (x0, y0, x1, y1) are in mm from the page's top-left corner; `nodes` index
+    Drawing.nodes, the most telling element first. `severity` None means the rule's own.
+    """
+
+    message: str
+    at: Point
+    box: Box
+    nodes: tuple[int, ...]
+    piece: str | None = None
+    measured: Measured | None = None
+    fix: Grade | None = None
+    severity: Severity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """A rule's word that it could not look at something, and why, in one sentence."""
+
+    reason: str

@@ -1,0 +1,278 @@
+"""The report as people read it, in a terminal or in a file, and the rules in words.
+
+All texts end without a line end. `colour` allows colours; `width` is how many characters fit on a
+line: sentences are wrapped there, names are not, and a file that was not read takes one line.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+
+import click
+
+from matready.lint.finding import Severity
+from matready.lint.results import (
+    Checked,
+    FileReport,
+    FindingRecord,
+    MeasuredRecord,
+    Report,
+    UnreadableFile,
+)
+from matready.lint.rule import Rule
+
+MM_PER_INCH = 25.4  # exactly, by definition of the inch since 1959
+STANDARD_INPUT = "-"
+READING = "reading"  # who speaks in `not_checked` when it is no rule
+
+_COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
+_INDENT = " " * 2
+_CARE = (
+    "Test-cut first, on a scrap of the same card. Mind the blade. "
+    "Where your machine's manual says otherwise, the manual wins."
+)
+
+
+def files_as_text(files: Sequence[Checked], width: int, colour: bool) -> str:
+    """Every file that was read, in order: one line where it is clean, else all findings."""
+    blocks = []
+    clean_before = True
+    for file in files:
+        clean = not file.report.findings and not file.report.not_checked
+        gap = "" if clean and clean_before else "\n"
+        blocks.append(gap + _file(file, width, colour))
+        clean_before = clean
+    return "\n".join(blocks).strip("\n")
+
+
+def unreadable_as_text(files: Sequence[UnreadableFile], colour: bool) -> str:
+    """One line for each file that could not be read, with the sentence that says why."""
+    lines = (f"{_name(file.path)}: not read: {shown(file.reason)}" for file in files)
+    return "\n".join(_paint(line, colour, fg="red") for line in lines)
+
+
+def closing_as_text(report: Report, width: int) -> str:
+    """The totals, what to do next, and a word of care."""
+    lines = [*_wrapped(_totals(report), width), *_next_step(report, width)]
+    return "\n".join([*lines, *_wrapped(_CARE, width)])
+
+
+def rules_as_text(rules: Sequence[Rule], width: int) -> str:
+    """All rules in one table: name, severity, and what each finds."""
+    name_width = max(len(rule.name) for rule in rules)
+    lines: list[str] = []
+    for rule in rules:
+        start = f"{rule.name:{name_width}}  {rule.severity.value:7}  "
+        lines += _wrapped(rule.summary, width, start, " " * len(start))
+    more = f"One rule in full, by its name: matready rules {rules[0].name}"
+    return "\n".join([*lines, "", *_wrapped(more, width)])
+
+
+def rule_as_text(rule: Rule, width: int) -> str:
+    """One rule: what it finds, the four parts of its explanation, and its limits with sources."""
+    lines = [f"{rule.name} ({rule.severity.value})", *_wrapped(rule.summary, width)]
+    for heading, body in rule.explanation.items():
+        lines += ["", heading]
+        for paragraph in body.split("\n\n"):
+            lines += _wrapped(paragraph, width, _INDENT, _INDENT)
+    lines += ["", *_limits(rule, width)]
+    return "\n".join(lines)
+
+
+def shown(text: str) -> str:
+    """Text from a file or a path, on one line and safe for a terminal."""
+    return "".join(c if c.isprintable() else " " if c.isspace() else "?" for c in text)
+
+
+def _name(path: str) -> str:
+    return "standard input" if path == STANDARD_INPUT else shown(path)
+
+
+def _file(file: Checked, width: int, colour: bool) -> str:
+    """The block of one file."""
+    name = _name(file.report.path)
+    not_checked = _not_checked(file.report, width)
+    if not file.report.findings:
+        lines = _wrapped(f"{name}: clean, {_in_short(file)}", width, "", _INDENT)
+        return "\n".join([*lines, *not_checked])
+    facts = f"{_page(file, file.in_inches)}, {_counts(file.report)}"
+    lines = [_paint(name, colour, bold=True), *_wrapped(facts, width, _INDENT, _INDENT)]
+    lines += _wrapped("; ".join(_told(file)), width, _INDENT, _INDENT)
+    rule_width = max(len(finding.rule) for finding in file.report.findings)
+    for finding in _worst_first(file.report.findings):
+        lines += ["", *_finding(finding, file.in_inches, rule_width, width, colour)]
+    return "\n".join([*lines, *([""] if not_checked else []), *not_checked])
+
+
+def _finding(
+    finding: FindingRecord, in_inches: bool, rule_width: int, width: int, colour: bool
+) -> Iterator[str]:
+    """A line that says what and where, then the sentence, then the numbers."""
+    word = _paint(f"{finding.severity:7}", colour, fg=_COLOURS.get(finding.severity), bold=True)
+    place = f"line {finding.line}, at {_place(finding.at_mm, in_inches)}"
+    yield f"{_INDENT}{word}  {finding.rule:{rule_width}}  {place}"
+    indent = _INDENT + " " * 9
+    yield from _wrapped(shown(finding.message), width, indent, indent)
+    details = []
+    if finding.measured:
+        details.append(_measured(finding.measured, in_inches))
+    if finding.piece:
+        details.append(f"piece: {shown(finding.piece)}")
+    yield from _wrapped("; ".join(details), width, indent, indent)
+
+
+def _worst_first(findings: Iterable[FindingRecord]) -> list[FindingRecord]:
+    """Sort by harm, then from the top of the page to its bottom, then from left to right."""
+    return sorted(findings, key=lambda f: (-Severity(f.severity).rank, f.at_mm[1], f.at_mm[0]))
+
+
+def _in_short(file: Checked) -> str:
+    """What a clean file is: its page, its pieces and lines, and by what its scores were told."""
+    text = f"{_page(file, in_inches=False)}, {_counts(file.report)}"
+    clues = ", ".join(clue for clue, _ in _clues(file, "score"))
+    return f"{text} (scores by {clues})" if clues else text
+
+
+def _page(file: Checked, in_inches: bool) -> str:
+    size = file.report.size_mm
+    if size is None:
+        return "page size not known"
+    text = f"page {_number(size[0], 1)} × {_number(size[1], 1)} mm"
+    return text + f" ({_inches(size[0])} × {_inches(size[1])} in)" if in_inches else text
+
+
+def _counts(report: FileReport) -> str:
+    """Pieces, cuts and scores; drawn lines only where there are any."""
+    lines = report.lines
+    parts = [_many(len(report.pieces), "piece")]
+    parts += [_many(lines.cut, "cut"), _many(lines.score, "score")]
+    parts += [_many(lines.draw, "drawn line")] if lines.draw else []
+    return ", ".join(parts)
+
+
+def _clues(file: Checked, role: str) -> list[tuple[str, int]]:
+    """The clues that told the lines of a role, the most frequent first.
+
+    Lines that nothing told are cut: that is what a machine does with them, and needs no words.
+    """
+    clues = [(clue, count) for (of, clue), count in file.clues.items() if of == role and clue]
+    return sorted(clues, key=lambda pair: (-pair[1], pair[0]))
+
+
+def _told(file: Checked) -> Iterator[str]:
+    """For each role how its lines were told: "scores told by layer name (12), by dashes (3)"."""
+    for role, noun in (("cut", "cuts"), ("score", "scores"), ("draw", "drawn lines")):
+        clues = [f"by {clue} ({count})" for clue, count in _clues(file, role)]
+        if clues:
+            yield f"{noun} told {', '.join(clues)}"
+
+
+def _not_checked(report: FileReport, width: int) -> list[str]:
+    """What could not be read in the file, and what rules could not look at."""
+    lines: list[str] = []
+    for gap in report.not_checked:
+        start = "not read: " if gap.rule == READING else f"not checked by {gap.rule}: "
+        lines += _wrapped(shown(gap.reason), width, _INDENT + start, _INDENT * 2)
+    return lines
+
+
+def _measured(measured: MeasuredRecord, in_inches: bool) -> str:
+    """Both numbers in their unit; lengths in inches beside, shares in percent."""
+    value, limit, unit = measured.value, measured.limit, measured.unit
+    if unit == "share":
+        value, limit, unit = value * 100, limit * 100, "%"
+    said = [f"{_significant(number)} {unit}" for number in (value, limit)]
+    if in_inches and unit == "mm":
+        inches = [_inches(number) for number in (value, limit)]
+        said = [f"{text} ({inch} in)" for text, inch in zip(said, inches, strict=True)]
+    return f"measured {said[0]}, limit {said[1]}"
+
+
+def _totals(report: Report) -> str:
+    """One sentence: how many files, and how many findings of each severity."""
+    totals = report.totals
+    found = [_many(totals.fault, "fault")] if totals.fault else []
+    found += [_many(totals.caution, "caution")] if totals.caution else []
+    found += [f"{totals.tidy} tidy"] if totals.tidy else []
+    clean = sum(not file.findings for file in report.files)
+    text = f"{_many(totals.files, 'file')} read: {', '.join(found) or 'nothing found'}"
+    if found and clean:
+        text += f"; {_many(clean, 'file')} clean"
+    if report.unreadable:
+        text += f"; {len(report.unreadable)} not read"
+    return text + "."
+
+
+def _next_step(report: Report, width: int) -> list[str]:
+    """What to do now; the command to type stands on a line of its own."""
+    findings = [finding for file in report.files for finding in file.findings]
+    if findings:
+        what = "faults" if report.totals.fault else "findings"
+        text = (
+            f"Next: put the {what} right in the drawing, then lint it again. "
+            "How and why, for this and every rule named above:"
+        )
+        return [
+            *_wrapped(text, width),
+            f"{_INDENT}matready rules {_worst_first(findings)[0].rule}",
+        ]
+    if report.unreadable:
+        text = "Next: put the files right that were not read, then lint them again."
+        return _wrapped(text, width)
+    return []
+
+
+def _limits(rule: Rule, width: int) -> Iterator[str]:
+    """The rule's own numbers: default, unit, meaning, source."""
+    limits = rule.described_limits()
+    if not limits:
+        yield from _wrapped("This rule has no limits of its own.", width)
+        return
+    yield f"Limits (settings: [rules.{rule.name}] in matready.toml)"
+    for name, (default, limit) in limits.items():
+        yield f"{_INDENT}{name} = {_number(default, 3)} ({limit.unit})"
+        yield from _wrapped(limit.meaning, width, _INDENT * 2, _INDENT * 2)
+        yield from _wrapped(f"Source: {limit.source}", width, _INDENT * 2, _INDENT * 2)
+
+
+def _place(at: tuple[float, float], in_inches: bool) -> str:
+    text = f"{at[0]:.1f}, {at[1]:.1f} mm"
+    inches = f" ({at[0] / MM_PER_INCH:.2f}, {at[1] / MM_PER_INCH:.2f} in)"
+    return text + inches if in_inches else text
+
+
+def _inches(millimetres: float) -> str:
+    return _number(millimetres / MM_PER_INCH, 3)
+
+
+def _number(value: float, decimals: int) -> str:
+    """Fixed decimals without the zeros at the end, never "-0"."""
+    text = f"{value:.{decimals}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+def _significant(value: float) -> str:
+    """As many decimals as say something: 0.025, 2.23, 82.7."""
+    return _number(value, 3 if abs(value) < 1 else 2 if abs(value) < 10 else 1)
+
+
+def _many(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def _wrapped(text: str, width: int, start: str = "", indent: str = "") -> list[str]:
+    """Lines of at most `width` characters; names and paths are not broken. No text, no lines."""
+    return textwrap.wrap(
+        text,
+        max(width, 40),
+        initial_indent=start,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _paint(text: str, colour: bool, fg: str | None = None, bold: bool = False) -> str:
+    return click.style(text, fg=fg, bold=bold) if colour else text

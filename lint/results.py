@@ -1,0 +1,100 @@
+"""What a run found, as plain data: the shape of `lint --format json`, and what text adds to it."""
+
+from __future__ import annotations
+
+from msgspec import Struct, field
+
+SCHEMA = "matready/lint-1"
+
+
+class MeasuredRecord(Struct, frozen=True):
+    """A measured value and its limit, in `unit`."""
+
+    value: float
+    unit: str
+    limit: float
+
+
+class FindingRecord(Struct, frozen=True):
+    """One finding; `line` is where the first element's start tag begins."""
+
+    rule: str
+    severity: str
+    message: str
+    at_mm: tuple[float, float]
+    box_mm: tuple[float, float, float, float]
+    line: int
+    elements: tuple[str, ...]
+    piece: str | None
+    measured: MeasuredRecord | None
+    fix: str | None
+
+
+class PieceRecord(Struct, frozen=True):
+    """One piece that falls out of the card; `scores` counts logical fold lines."""
+
+    name: str
+    box_mm: tuple[float, float, float, float]
+    area_mm2: float
+    holes: int
+    scores: int
+
+
+class LineCounts(Struct, frozen=True):
+    """Lines by role: a dashed fold counts once."""
+
+    cut: int
+    score: int
+    draw: int
+
+
+class NotChecked(Struct, frozen=True):
+    """What a rule could not look at, and why."""
+
+    rule: str
+    reason: str
+
+
+class FileReport(Struct, frozen=True):
+    """All that is said of one file."""
+
+    path: str
+    size_mm: tuple[float, float] | None
+    lines: LineCounts
+    pieces: tuple[PieceRecord, ...]
+    findings: tuple[FindingRecord, ...]
+    not_checked: tuple[NotChecked, ...]
+
+
+class Checked(Struct, frozen=True):
+    """A file's report with what only people read: `clues` count lines by (role, clue)."""
+
+    report: FileReport
+    clues: dict[tuple[str, str], int]
+    in_inches: bool
+
+
+class UnreadableFile(Struct, frozen=True):
+    """A file that could not be read, and the one sentence that says why."""
+
+    path: str
+    reason: str
+
+
+class Totals(Struct, frozen=True):
+    """Files read and findings by severity."""
+
+    files: int
+    fault: int
+    caution: int
+    tidy: int
+
+
+class Report(Struct, frozen=True):
+    """The whole run, in the shape of `lint --format json`."""
+
+    schema: str
+    files: tuple[FileReport, ...]
+    set_findings: tuple[FindingRecord, ...] = field(name="set")
+    unreadable: tuple[UnreadableFile, ...]
+    totals: Totals

@@ -1,0 +1,78 @@
+"""A rule: plain data, its limits, and one pure function from a Cutout to findings."""
+
+from __future__ import annotations
+
+import dataclasses
+import inspect
+import sys
+import textwrap
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, get_type_hints
+
+from matready.lint.finding import Finding, Grade, Severity, Unchecked
+
+if TYPE_CHECKING:
+    from matready.lint.cutting import Cutout
+
+HEADINGS = (
+    "What it finds",
+    "Why it matters at the machine",
+    "How to put it right",
+    "When to leave it",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One number of a rule: its unit, what it means, and where its default comes from."""
+
+    unit: str
+    meaning: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule of the linter.
+
+    `limits` is a frozen dataclass whose fields are annotated with a Limit; `check` is pure and
+    gets an instance of it. `fixes` is the riskiest grade a finding of this rule may promise.
+    The module's docstring explains the rule under the four HEADINGS.
+    """
+
+    name: str
+    severity: Severity
+    limits: type[Any]
+    check: Callable[[Cutout, Any], Iterable[Finding | Unchecked]]
+    fixes: Grade | None = None
+
+    @cached_property
+    def summary(self) -> str:
+        """The first line of the explanation."""
+        return self._docstring.partition("\n")[0]
+
+    @cached_property
+    def explanation(self) -> Mapping[str, str]:
+        """The text under each of the four headings."""
+        parts: dict[str, list[str]] = {}
+        for line in self._docstring.splitlines()[1:]:
+            if line in HEADINGS:
+                parts[line] = []
+            elif parts:
+                parts[list(parts)[-1]].append(line)
+        return {head: textwrap.dedent("\n".join(body)).strip() for head, body in parts.items()}
+
+    def described_limits(self) -> dict[str, tuple[float, Limit]]:
+        """For each limit its default and its description."""
+        hints = get_type_hints(self.limits, include_extras=True)
+        return {
+            field.name: (float(field.default), hints[field.name].__metadata__[0])
+            for field in dataclasses.fields(self.limits)
+            if isinstance(field.default, int | float)
+        }
+
+    @property
+    def _docstring(self) -> str:
+        return inspect.cleandoc(sys.modules[self.check.__module__].__doc__ or "")

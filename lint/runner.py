@@ -1,0 +1,156 @@
+"""Rules over files: one report a file, in the order of the files, on as many cores as it pays."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from itertools import repeat
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from matready.lint import cutting
+from matready.lint.cutting import Cutout
+from matready.lint.cutting.roles import CUT, DRAW, SCORE
+from matready.lint.finding import Finding, Unchecked
+from matready.lint.reading import read_drawing
+from matready.lint.results import (
+    Checked,
+    FileReport,
+    FindingRecord,
+    LineCounts,
+    MeasuredRecord,
+    NotChecked,
+    PieceRecord,
+    UnreadableFile,
+)
+from matready.lint.settings import Settings
+from matready.lint.source import Source, Unreadable, read_file, read_source
+
+if TYPE_CHECKING:
+    from matready.lint.rule import Rule
+    from matready.lint.settings import SettingsFinder
+
+_ALONE = 40  # so many files are done before a second process would be awake
+
+
+def inspect_bytes(
+    data: bytes, name: str, rules: Sequence[Rule], settings: Settings | None = None
+) -> Checked:
+    """Check one SVG given as bytes. Raises Unreadable."""
+    return _inspect(read_source(data, name), rules, settings or Settings())
+
+
+def lint_bytes(
+    data: bytes, name: str, rules: Sequence[Rule], settings: Settings | None = None
+) -> FileReport:
+    """The report of one SVG given as bytes. Raises Unreadable."""
+    return inspect_bytes(data, name, rules, settings).report
+
+
+def lint_paths(
+    paths: Sequence[Path],
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    jobs: int | None = None,
+    on_done: Callable[[], None] | None = None,
+) -> Iterator[Checked | UnreadableFile]:
+    """Check files one after the other, or on several cores; results come in the order of `paths`.
+
+    `jobs` None means one process for a few files and one a core for many. `on_done` is called
+    after each file. Raises BadSettings for a faulty settings file.
+    """
+    work = [(path, finder.for_file(path)) for path in paths]
+    jobs = jobs or (1 if len(work) <= _ALONE else os.cpu_count() or 1)
+    if jobs == 1 or len(work) < 2:
+        results: Iterator[Checked | UnreadableFile] = (
+            lint_file(path, rules, settings) for path, settings in work
+        )
+        yield from _counted(results, on_done)
+        return
+    with ProcessPoolExecutor(min(jobs, len(work))) as pool:
+        paths, settings = zip(*work, strict=True)
+        yield from _counted(
+            pool.map(lint_file, paths, repeat(rules), settings, chunksize=8), on_done
+        )
+
+
+def _counted(
+    results: Iterator[Checked | UnreadableFile], on_done: Callable[[], None] | None
+) -> Iterator[Checked | UnreadableFile]:
+    for result in results:
+        if on_done:
+            on_done()
+        yield result
+
+
+def lint_file(path: Path, rules: Sequence[Rule], settings: Settings) -> Checked | UnreadableFile:
+    """Check one file; a file that can't be read is a result too."""
+    try:
+        return _inspect(read_file(path), rules, settings)
+    except Unreadable as error:
+        return UnreadableFile(str(path), str(error))
+
+
+def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Checked:
+    drawing = read_drawing(source, settings.distances.flatten_mm)
+    cutout = cutting.cut(drawing, settings)
+    findings: list[FindingRecord] = []
+    skipped = [NotChecked("reading", note.reason) for note in drawing.notes]
+    for rule in rules:
+        if rule.name in settings.skip or (settings.only and rule.name not in settings.only):
+            continue
+        for said in _run(rule, cutout, settings):
+            if isinstance(said, Unchecked):
+                skipped.append(NotChecked(rule.name, said.reason))
+            else:
+                findings.append(_record(cutout, rule, said, settings))
+    report = FileReport(
+        path=source.name,
+        size_mm=_rounded(drawing.page.size_mm) if drawing.page.size_mm else None,
+        lines=LineCounts(cutout.count(CUT), cutout.count(SCORE), cutout.count(DRAW)),
+        pieces=tuple(
+            PieceRecord(
+                piece.name, _rounded(piece.box), round(piece.card.area, 3), len(piece.holes),
+                len(piece.folds),
+            )
+            for piece in cutout.pieces
+        ),
+        findings=tuple(findings),
+        not_checked=tuple(skipped),
+    )  # fmt: skip
+    return Checked(report, cutout.clues(), drawing.page.in_inches)
+
+
+def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unchecked]:
+    """What a rule says; a rule that breaks says so instead of ending the run."""
+    try:
+        return list(rule.check(cutout, settings.limits(rule)))
+    except Exception as error:  # a rule's mistake must not cost the user the other rules' findings
+        said = f"the rule broke on this file ({type(error).__name__}: {error}); please report it"
+        return [Unchecked(said)]
+
+
+def _record(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) -> FindingRecord:
+    source, elements = cutout.drawing.source, [cutout.drawing.shown(n) for n in found.nodes]
+    severity = settings.severity(rule) or found.severity or rule.severity
+    measured = found.measured
+    return FindingRecord(
+        rule=rule.name,
+        severity=severity.value,
+        message=found.message,
+        at_mm=_rounded(found.at),
+        box_mm=_rounded(found.box),
+        line=source.span(elements[0]).line,
+        elements=tuple(dict.fromkeys(source.position(element) for element in elements)),
+        piece=found.piece,
+        measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)
+        if measured
+        else None,
+        fix=found.fix.value if found.fix else None,
+    )
+
+
+def _rounded(values: Any) -> Any:
+    """A tuple of lengths rounded to a thousandth of a millimetre."""
+    return tuple(round(float(value), 3) + 0.0 for value in values)

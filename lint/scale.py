@@ -1,0 +1,88 @@
+"""Is the file drawn at its true size? Facts about page and content that several rules need."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from matready.lint.cutting import Cutout
+from matready.lint.drawing import Page
+from matready.lint.finding import Box
+from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH
+
+# A part of a cut-out project smaller than this altogether is hardly ever meant; an icon drawn at
+# 24 px is. Common practice, no source.
+TINY_MM = 10.0
+_PX_MM = MM_PER_INCH / 96  # one CSS px, W3C CSS Values and Units 3, "Absolute lengths"
+_NEAR = 0.005  # a page counts as known when both sides agree within this share
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """What page a file's numbers fit, read in which unit; `ratio` is true size over size read."""
+
+    page: str
+    read_as: str  # "72 units an inch", "90 units an inch", "millimetres", "inches"
+    unit_lost: bool  # the numbers are mm or inches and their unit was dropped
+    ratio: float
+
+
+# Size of one number of the file under each reading, in mm.
+_READINGS = (
+    ("72 units an inch", MM_PER_INCH / 72, False),
+    ("90 units an inch", MM_PER_INCH / 90, False),
+    ("millimetres", 1.0, True),
+    ("inches", MM_PER_INCH, True),
+)
+
+
+def _misfit(width_mm: float, height_mm: float) -> tuple[float, str]:
+    """How far the nearest known page is off, as a share, either way up; and its name."""
+    best = (np.inf, "")
+    for page in KNOWN_PAGES:
+        for w, h in ((page.width_mm, page.height_mm), (page.height_mm, page.width_mm)):
+            off = max(abs(width_mm / w - 1), abs(height_mm / h - 1))
+            best = min(best, (off, page.name))
+    return best
+
+
+def guess_unit(page: Page) -> Guess | None:
+    """The reading under which a page without a physical unit is a known one, if 96 is not it."""
+    width, height = page.width_px, page.height_px
+    if page.unit == "physical" or not width or not height:
+        return None
+    if _misfit(width * _PX_MM, height * _PX_MM)[0] <= _NEAR:
+        return None
+    fits = [
+        (*_misfit(width * size, height * size), name, size, lost)
+        for name, size, lost in _READINGS
+    ]  # fmt: skip
+    off, known, name, size, lost = min(fits, key=lambda fit: fit[0])
+    return Guess(known, name, lost, size / _PX_MM) if off <= _NEAR else None
+
+
+def content_box(cutout: Cutout) -> Box | None:
+    """The box around every line of the drawing in mm, None where nothing is drawn."""
+    points = cutout.drawing.geometry.points
+    if not len(points):
+        return None
+    (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return x0, y0, x1, y1
+
+
+def is_tiny(box: Box, tiny_mm: float = TINY_MM) -> bool:
+    """True when even the longer side of the box is shorter than `tiny_mm`."""
+    return max(box[2] - box[0], box[3] - box[1]) < tiny_mm
+
+
+def doubt_of(cutout: Cutout) -> str | None:
+    """Why lengths in mm can't be trusted, in one sentence; None where they can."""
+    page, box = cutout.drawing.page, content_box(cutout)
+    if page.unit == "none":
+        return "the file has no physical size, so its pieces can't be measured"
+    if guess_unit(page) is not None:
+        return "the size of the page is in doubt (see wrong-scale), so pieces can't be measured"
+    if box is not None and is_tiny(box):
+        return "the whole drawing is tiny (see wrong-scale): measure again at its true size"
+    return None

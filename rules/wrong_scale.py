@@ -1,0 +1,148 @@
+"""The file will be cut at another size than it was drawn for.
+
+What it finds
+    A file without a physical size; a page in plain numbers that is a known sheet only at 72 or 90
+    units an inch, or when the numbers are taken as mm or inches; x and y scaled unequally; a
+    drawing larger than the mat, or so small as a whole that no one can have meant it.
+
+Why it matters at the machine
+    Each program guesses a size of its own. Panels come out at three quarters of their size, tabs no
+    longer meet, and a project cut from several files does not fit together.
+
+How to put it right
+    Give the page its true width and height in mm or inches, with a viewBox, and measure one known
+    edge on the layout page before you cut.
+
+When to leave it
+    When the whole set is meant to be sized by hand at the machine, all files by the same factor.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+
+from matready.lint import scale
+from matready.lint.cutting import Cutout
+from matready.lint.finding import Box, Finding, Grade, Measured, Severity
+from matready.lint.rule import Limit, Rule
+
+# The longest sticky mat in wide use, 12 x 24 in: taken where no mat is named. Common practice.
+_LARGEST_MAT = (304.8, 609.6)
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """When a size is taken for a mistake."""
+
+    tiny_mm: Annotated[
+        float,
+        Limit(
+            "mm", "a drawing is tiny when its longer side is shorter", "common practice, no source"
+        ),
+    ] = scale.TINY_MM
+    unequal_share: Annotated[
+        float,
+        Limit(
+            "share",
+            "how far the scales of x and y may differ",
+            "computed: 0.5 mm on a 100 mm edge, the hairline distance",
+        ),
+    ] = 0.005
+
+
+def _unequal_scale(cutout: Cutout) -> float:
+    """Larger over smaller scale of x and y, where all lines share it; 1 where they do not."""
+    nodes = cutout.drawing.nodes
+    above = {nodes[n].parent for n in cutout.drawing.shapes.tolist() if nodes[n].parent >= 0}
+    ratios = []
+    for node in above:
+        a, b, c, d, _, _ = nodes[node].matrix
+        large, small = np.linalg.svd(np.array([[a, c], [b, d]]), compute_uv=False).tolist()
+        ratios.append(large / small if small else 1.0)
+    return min(ratios) if ratios and max(ratios) - min(ratios) < 1e-3 else 1.0
+
+
+def _said(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0")
+
+
+def _page_finding(cutout: Cutout) -> tuple[str, Severity, Grade | None, Measured | None] | None:
+    page = cutout.drawing.page
+    guess = scale.guess_unit(page)
+    if guess is not None:
+        times = f"{guess.ratio:.4g}"
+        fits = f"its numbers fit {guess.page} when read as {guess.read_as}"
+        read = "has no physical size" if page.unit == "none" else "gives its size in plain numbers"
+        return (
+            f"the page {read}; {fits}, so it will come out at 1/{times} of its size "
+            f"(scale by {times})"
+            if guess.ratio > 1
+            else f"the page {read}; {fits} (scale by {times})",
+            Severity.FAULT if guess.unit_lost else Severity.CAUTION,
+            Grade.RESHAPING,
+            Measured(guess.ratio, "x", 1.0),
+        )
+    if page.unit == "none":
+        said = "the page has no physical size: every program will guess one, measure before you cut"
+        return said, Severity.CAUTION, None, None
+    return None
+
+
+def _size_finding(
+    cutout: Cutout, box: Box, limits: Limits
+) -> tuple[str, Severity, Measured] | None:
+    width, height = box[2] - box[0], box[3] - box[1]
+    if scale.is_tiny(box, limits.tiny_mm):
+        longer = max(width, height)
+        said = (
+            f"the whole drawing is only {longer:.1f} mm long "
+            f"(at least {limits.tiny_mm:g} mm): its unit was probably lost"
+        )
+        return said, Severity.CAUTION, Measured(longer, "mm", limits.tiny_mm)
+    named = cutout.mat is not None
+    short, long = sorted(cutout.mat or _LARGEST_MAT)
+    if min(width, height) > short + 0.05 or max(width, height) > long + 0.05:
+        mat = f"{_said(short)} x {_said(long)} mm"
+        value, limit = (
+            (max(width, height), long) if max(width, height) > long else (min(width, height), short)
+        )
+        said = (
+            f"the drawing is {_said(width)} x {_said(height)} mm, larger than "
+            f"{'the mat' if named else 'a long mat'} ({mat})"
+        )
+        return said, Severity.CAUTION, Measured(value, "mm", limit)
+    return None
+
+
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
+    """At most one finding about the size, and one about unequal scales."""
+    box = scale.content_box(cutout)
+    if box is None:
+        return
+    at = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    ratio = _unequal_scale(cutout)
+    if ratio > 1 + limits.unequal_share:
+        yield Finding(
+            message=f"x and y are scaled unequally, by {ratio:.4g} to 1: "
+            "circles become ovals and panels no longer fit each other",
+            at=at,
+            box=box,
+            nodes=(0,),
+            measured=Measured(ratio - 1, "share", limits.unequal_share),
+        )
+    page = _page_finding(cutout)
+    if page is not None:
+        message, severity, fix, measured = page
+        yield Finding(message, at, box, (0,), None, measured, fix, severity)
+        return
+    size = _size_finding(cutout, box, limits)
+    if size is not None:
+        message, severity, measured = size
+        yield Finding(message, at, box, (0,), None, measured, None, severity)
+
+
+RULE = Rule("wrong-scale", Severity.FAULT, Limits, check, Grade.RESHAPING)
