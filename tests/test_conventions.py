@@ -1,0 +1,316 @@
+"""The house rules, held: what a rule brings, what may import what, how large things may get."""
+
+from __future__ import annotations
+
+import ast
+import dataclasses
+import fnmatch
+import re
+import tomllib
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any, get_type_hints
+
+import pytest
+
+from matready.lint.rule import HEADINGS, Limit, Rule
+from matready.lint.runner import lint_bytes
+from matready.lint.settings import Distances, Settings
+from matready.rules import RULES
+
+from tests.test_fixtures import CASES, FIXTURES, KINDS, Case
+
+ROOT = Path(__file__).resolve().parent.parent
+ROOMS = {"fixtures", "lint", "rules", "tests"}
+PAGES = {"DEVELOPERS.md", "README.md", "pyproject.toml"}
+MADE_BY_TOOLS = {"__pycache__"}
+
+ENGINE_LINES = 400
+RULE_LINES = 150
+FUNCTION_LINES = 40  # of code: a docstring is not counted
+DRAWING_LINES = 30
+
+UNITS = {"_mm": "mm", "_mm2": "mm²", "_deg": "degrees", "_share": "share", "_count": "count"}
+FACTORS = (0.0, 0.1, 0.5, 0.8, 0.95, 1.05, 1.25, 2.0, 10.0)
+
+each_rule = pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+
+
+def _modules(room: str) -> list[Path]:
+    return sorted((ROOT / room).rglob("*.py"))
+
+
+CODE = [path for room in ("lint", "rules", "tests") for path in _modules(room)]
+
+
+def _id(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+each_module = pytest.mark.parametrize("path", CODE, ids=_id)
+
+
+@cache
+def _tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text("utf-8"))
+
+
+def _imports(path: Path) -> Iterator[str]:
+    """Dotted names of everything that a module imports, wherever in it."""
+    for node in ast.walk(_tree(path)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{_id(path)} imports by dots; write matready.…"
+            module = node.module or ""
+            yield from (f"{module}.{alias.name}" for alias in node.names)
+
+
+# A rule
+
+
+def test_the_list_of_rules_and_the_folder_agree() -> None:
+    modules = {path.stem for path in _modules("rules")} - {"__init__"}
+    assert {rule.name.replace("-", "_") for rule in RULES} == modules
+    assert len({rule.name for rule in RULES}) == len(RULES)
+
+
+@each_rule
+def test_a_rule_is_named_after_the_defect(rule: Rule) -> None:
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)+", rule.name)
+    assert rule.name.split("-")[0] not in {"no", "avoid", "prefer", "use", "require"}
+    assert rule.check.__module__ == f"matready.rules.{rule.name.replace('-', '_')}"
+
+
+@each_rule
+def test_a_rule_explains_itself_under_the_four_headings(rule: Rule) -> None:
+    assert tuple(rule.explanation) == HEADINGS
+    assert all(rule.explanation.values())
+    assert re.fullmatch(r"[A-Z].{10,78}\.", rule.summary)
+
+
+@each_rule
+def test_a_rule_has_drawings_on_both_sides(rule: Rule) -> None:
+    kinds = {case.drawing.parent.name for case in CASES if case.rule == rule.name}
+    assert kinds == set(KINDS)
+
+
+def _described(limits: type[Any]) -> Iterator[tuple[str, Limit]]:
+    hints = get_type_hints(limits, include_extras=True)
+    for field in dataclasses.fields(limits):
+        notes: tuple[object, ...] = getattr(hints[field.name], "__metadata__", ())
+        assert len(notes) == 1, f"{field.name} needs one Limit(unit, meaning, source)"
+        assert isinstance(notes[0], Limit)
+        yield field.name, notes[0]
+
+
+@pytest.mark.parametrize(
+    "limits", [*(rule.limits for rule in RULES), Distances], ids=lambda limits: limits.__module__
+)
+def test_limits_are_frozen_and_say_unit_meaning_and_source(limits: type[Any]) -> None:
+    assert limits.__dataclass_params__.frozen
+    for name, limit in _described(limits):
+        unit = UNITS.get(name[name.rfind("_") :])
+        assert unit == limit.unit, f"{name} is in {limit.unit}; let its name end so: {UNITS}"
+        assert len(limit.meaning) > 10
+        assert len(limit.source) > 5
+
+
+def _verdict(findings: list[dict[str, Any]]) -> list[tuple[Any, ...]]:
+    """What a user would act on: not the sentence, nor the limit that is printed with it."""
+    return [(f["rule"], f["severity"], f["at_mm"], f["piece"], f["fix"]) for f in findings]
+
+
+@cache
+def _usual(case: Case) -> list[tuple[Any, ...]]:
+    return _verdict(case.findings())
+
+
+@pytest.mark.parametrize(
+    ("rule", "limit"),
+    [(rule, name) for rule in RULES for name in rule.described_limits()],
+    ids=lambda value: value if isinstance(value, str) else value.name,
+)
+def test_every_limit_is_read(rule: Rule, limit: str) -> None:
+    default, _ = rule.described_limits()[limit]
+    cases = [case for case in CASES if case.rule == rule.name]
+    assert any(
+        _verdict(case.findings({limit: default * factor})) != _usual(case)
+        for factor in FACTORS
+        for case in cases
+    ), f"no drawing changes its verdict when {limit} changes"
+
+
+@pytest.mark.parametrize("name", [field.name for field in dataclasses.fields(Distances)])
+def test_every_shared_distance_is_read(name: str) -> None:
+    plain = Distances()
+    for factor in FACTORS[1:]:
+        changed = dataclasses.replace(plain, **{name: getattr(plain, name) * factor})
+        for case in CASES:
+            data = case.drawing.read_bytes()
+            settings = [Settings(distances=distances) for distances in (plain, changed)]
+            one, other = (lint_bytes(data, "x.svg", RULES, each) for each in settings)
+            if [f.at_mm for f in one.findings] != [f.at_mm for f in other.findings]:
+                return
+    pytest.fail(f"no drawing changes its verdict when {name} changes")
+
+
+GRADES = (None, "safe", "reshaping")
+
+
+@each_rule
+def test_the_declared_fix_is_the_riskiest_that_findings_promise(rule: Rule) -> None:
+    promised = {
+        GRADES.index(finding["fix"])
+        for case in CASES
+        if case.rule == rule.name
+        for finding in case.findings()
+        if finding["rule"] == rule.name
+    }
+    assert max(promised) == GRADES.index(rule.fixes.value if rule.fixes else None)
+
+
+# Drawings
+
+
+def test_no_drawing_stands_alone() -> None:
+    folders = {path.name for path in FIXTURES.iterdir() if path.is_dir()} - MADE_BY_TOOLS
+    tests = "\n".join(path.read_text("utf-8") for path in _modules("tests"))
+    names = {rule.name for rule in RULES}
+    unread = [name for name in folders - names if f'"{name}"' not in tests]
+    assert unread == [], "folders of drawings that no test names"
+    allowed = {file for case in CASES for file in (case.drawing, case.expected_file)}
+    found = {path for name in names for path in (FIXTURES / name).rglob("*") if path.is_file()}
+    assert found - allowed == set()
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.drawing.stem)
+def test_a_drawing_is_short_and_says_what_it_shows(case: Case) -> None:
+    text = case.drawing.read_text("utf-8")
+    assert len(text.splitlines()) <= DRAWING_LINES
+    assert re.search(r"<title[^>]*>[^<]{5,}</title>", text)
+
+
+# Who knows whom
+
+
+@pytest.mark.parametrize("path", _modules("lint"), ids=_id)
+def test_the_engine_knows_no_rule(path: Path) -> None:
+    if path.name != "cli.py":
+        assert not [name for name in _imports(path) if name.startswith("matready.rules")]
+
+
+@pytest.mark.parametrize("path", _modules("rules"), ids=_id)
+def test_a_rule_knows_no_other_rule_and_reads_nothing(path: Path) -> None:
+    barred = ("io", "os", "pathlib", "random", "time", "matready.lint.settings", "matready.rules")
+    if path.name != "__init__.py":
+        names = list(_imports(path))
+        assert not [n for n in names if any(n == b or n.startswith(f"{b}.") for b in barred)]
+
+
+@each_module
+def test_the_program_is_always_imported_by_its_full_name(path: Path) -> None:
+    assert {name.split(".")[0] for name in _imports(path)}.isdisjoint({"lint", "rules"})
+
+
+# Size and shape
+
+
+@each_module
+def test_a_module_starts_with_what_it_is_for(path: Path) -> None:
+    tree = _tree(path)
+    assert ast.get_docstring(tree)
+    code = any(isinstance(node, ast.FunctionDef | ast.ClassDef) for node in tree.body)
+    assert not code or "__future__.annotations" in set(_imports(path))
+
+
+@pytest.mark.parametrize("path", [*_modules("lint"), *_modules("rules")], ids=_id)
+def test_a_module_is_small_enough_to_be_read(path: Path) -> None:
+    limit = RULE_LINES if path.parent.name == "rules" else ENGINE_LINES
+    assert len(path.read_text("utf-8").splitlines()) <= limit
+
+
+@pytest.mark.parametrize("path", [*_modules("lint"), *_modules("rules")], ids=_id)
+def test_a_function_is_small_enough_to_be_seen(path: Path) -> None:
+    long = {}
+    for node in ast.walk(_tree(path)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            body = node.body[1:] if ast.get_docstring(node) else node.body
+            lines = (body[-1].end_lineno or 0) - body[0].lineno + 1 if body else 0
+            if lines > FUNCTION_LINES:
+                long[node.name] = lines
+    assert long == {}
+
+
+@pytest.mark.parametrize("path", _modules("tests"), ids=_id)
+def test_no_test_is_put_off(path: Path) -> None:
+    put_off = re.compile(r"pytest\.(mark\.)?(skip|skipif|xfail|importorskip)")
+    used = (ast.unparse(node) for node in ast.walk(_tree(path)) if isinstance(node, ast.Attribute))
+    assert not [name for name in used if put_off.fullmatch(name)]
+
+
+# The checkout
+
+
+def _own_files() -> list[Path]:
+    """Every file of the project, without what tools leave behind."""
+    shown = [
+        ROOT / name for name in (*sorted(PAGES), ".gitignore", ".gitattributes", ".editorconfig")
+    ]
+    inside = [
+        path
+        for room in (*sorted(ROOMS), ".ci")
+        for path in sorted((ROOT / room).rglob("*"))
+        if path.is_file() and MADE_BY_TOOLS.isdisjoint(path.parts)
+    ]
+    return shown + inside
+
+
+def test_the_top_level_holds_the_rooms_and_nothing_else() -> None:
+    ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text().splitlines()]
+    extra = [
+        path.name
+        for path in ROOT.iterdir()
+        if path.name not in ROOMS | PAGES
+        and not path.name.startswith(".")
+        and not any(fnmatch.fnmatch(path.name, pattern) for pattern in ignored)
+    ]
+    assert extra == []
+
+
+def test_every_package_is_installed_and_typed() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+    folders = {
+        "matready." + path.parent.relative_to(ROOT).as_posix().replace("/", ".")
+        for room in ("lint", "rules")
+        for path in _modules(room)
+    }
+    assert set(project["tool"]["setuptools"]["packages"]) == folders
+    assert (ROOT / "lint" / "py.typed").exists()
+    assert (ROOT / "rules" / "py.typed").exists()
+
+
+# Told apart by their halves, so that this file is not its own finding.
+WORKPLACE = [
+    one + two for one, two in (("trans", "cript"), ("seed doc", "ument"), ("hel", "per [A-Z]"))
+]
+MACHINE = ["/" + name + "/" for name in ("root", "work", "Users")] + [
+    "/ho" + r"me/\w",
+    r"\b[A-Z]:\\",
+]
+REGISTRY = ["py" + r"pi\.org", "files.python" + "hosted"]
+
+
+@pytest.mark.parametrize("path", _own_files(), ids=_id)
+def test_nothing_speaks_of_the_place_it_was_made_at(path: Path) -> None:
+    text = path.read_bytes().decode("utf-8", "replace")
+    for pattern in (*WORKPLACE, *MACHINE, *REGISTRY):
+        found = re.search(pattern, text)
+        assert not found, f"{_id(path)} says {found[0]!r}" if found else ""
+
+
+@each_module
+def test_what_is_to_be_done_is_not_left_in_comments(path: Path) -> None:
+    marks = "|".join(one + two for one, two in (("TO", "DO"), ("FIX", "ME"), ("XX", "X")))
+    assert not re.search(rf"\b({marks})\b", path.read_text("utf-8"))

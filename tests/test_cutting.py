@@ -1,0 +1,185 @@
+"""What falls out of the card: loops, pieces, holes, and which lines make them."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from matready.lint.cutting import Cutout
+
+from tests.drawn import CUT, FOLD, checked, cut_out, lines, path, report, rules_of
+
+SQUARE = path("M10 10H60V60H10Z")
+
+
+def areas(cutout: Cutout) -> list[float]:
+    return sorted(round(piece.card.area, 2) for piece in cutout.pieces)
+
+
+def test_a_hole_is_waste_and_a_piece_in_it_is_card() -> None:
+    cutout = cut_out(SQUARE, path("M20 20H40V40H20Z"), path("M25 25H30V30H25Z"))
+    assert areas(cutout) == [25, 2500 - 400]
+    assert [len(piece.holes) for piece in cutout.pieces] == [1, 0]
+    assert cutout.pieces[0].holes[0].waste.area == pytest.approx(400 - 25)
+
+
+def test_separate_lines_in_any_order_and_direction_are_one_outline() -> None:
+    sides = [(10, 10, 60, 10), (60, 60, 60, 10), (10, 60, 10, 10), (10, 60, 60, 60)]
+    cutout = cut_out(lines(sides))
+    assert areas(cutout) == [2500]
+    assert cutout.pieces[0].lines == (0, 1, 3, 2) or len(cutout.pieces[0].lines) == 4
+
+
+def test_a_line_across_a_panel_makes_two_pieces() -> None:
+    assert areas(cut_out(SQUARE, path("M10 30H60"))) == [1000, 1500]
+
+
+def test_outlines_that_cross_are_cut_into_three() -> None:
+    other = path("M40 40H90V90H40Z")
+    assert areas(cut_out(SQUARE, other)) == [400, 2100, 2100]
+
+
+def test_an_outline_that_crosses_itself_is_cut_into_two() -> None:
+    assert areas(cut_out(path("M0 0L40 40V0L0 40Z"))) == [400, 400]
+
+
+def test_a_hole_whose_corners_touch_the_edge_cuts_the_card_apart() -> None:
+    cutout = cut_out(path("M0 0H40V40H0Z"), path("M20 0L40 20L20 40L0 20Z"))
+    assert areas(cutout) == [200, 200, 200, 200]
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.3, 1.1])
+def test_circles_that_touch_stay_two_pieces(turn: float) -> None:
+    x, y = 80 + 40 * math.cos(turn), 80 + 40 * math.sin(turn)
+    circles = f'<circle cx="80" cy="80" r="20" {CUT}/><circle cx="{x}" cy="{y}" r="20" {CUT}/>'
+    cutout = cut_out(circles)
+    assert areas(cutout) == pytest.approx([math.pi * 400] * 2, rel=2e-3)
+
+
+def test_an_edge_drawn_once_serves_two_pieces() -> None:
+    cutout = cut_out(SQUARE, path("M60 10H90V60H60"))
+    assert areas(cutout) == [1500, 2500]
+    assert [piece.own for piece in cutout.pieces] == [(0,), (1,)]
+    assert cutout.pieces[0].unit != cutout.pieces[1].unit
+
+
+def test_an_edge_drawn_twice_still_gives_two_pieces() -> None:
+    assert areas(cut_out(SQUARE, path("M60 20H90V50H60Z"))) == [900, 2500]
+
+
+def test_a_copy_makes_no_second_piece_and_no_hole() -> None:
+    assert areas(cut_out(SQUARE, SQUARE, SQUARE)) == [2500]
+
+
+def test_a_gap_of_a_hair_still_shows_the_piece() -> None:
+    cutout = cut_out(path("M10 10H60V60H10V10.2"))
+    assert len(cutout.gaps) == 1
+    assert len(cutout.pieces) == 1
+
+
+@given(
+    st.lists(st.tuples(*[st.integers(0, 12)] * 2, *[st.integers(1, 8)] * 2), min_size=1, max_size=5)
+)
+def test_faces_of_overlapping_boxes_are_those_that_shapely_finds(rows) -> None:  # type: ignore[no-untyped-def]
+    # Odd offsets keep the boxes from sharing edges; shapely nodes and polygonizes by itself.
+    boxes = [
+        shapely.box(x * 10 + k, y * 10 + k, x * 10 + w * 10 + k / 2 + 0.25, y * 10 + h * 10 + k / 2)
+        for k, (x, y, w, h) in enumerate(rows)
+    ]
+    cutout = cut_out(*(path("M" + "L".join(f"{x} {y}" for x, y in b.exterior.coords[:-1]) + "Z")
+                       for b in boxes))  # fmt: skip
+    edges = shapely.unary_union([box.exterior for box in boxes])
+    faces = shapely.get_parts(shapely.polygonize([*shapely.get_parts(edges)]))
+    waste = {hole.waste.wkb: hole.waste for piece in cutout.pieces for hole in piece.holes}
+    total = sum(p.card.area for p in cutout.pieces) + sum(w.area for w in waste.values())
+    assert len(cutout.pieces) + len(waste) == len(faces)
+    assert total == pytest.approx(shapely.unary_union(boxes).area)
+
+
+def test_pieces_are_named_after_their_outline_or_group_or_place() -> None:
+    named = report(
+        path("M100 10H120V30H100Z"),
+        '<g id="drawbridge">', path("M10 10H30V30H10Z", name="path1842"),
+        path("M10 20H30", FOLD), "</g>",
+        path("M50 10H70V30H50Z", name="door"),
+        path("M10 80H30V100H10Z", name="door"),
+        '<g><title>Left wing</title>', path("M50 80H70V100H50Z"), "</g>",
+    )  # fmt: skip
+    names = [piece.name for piece in named.pieces]
+    assert names == ["drawbridge", "door", "piece-3", "door (2)", "Left wing"]
+
+
+def test_a_fold_lies_in_the_piece_around_it_and_not_in_the_hole_beside_it() -> None:
+    found = report(SQUARE, path("M20 20H40V40H20Z"), path("M10 50H60", FOLD),
+                   path("M100 100H150V150H100Z"), path("M100 120H150", FOLD),
+                   path("M120 100V150", FOLD))  # fmt: skip
+    assert [piece.scores for piece in found.pieces] == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("body", "role", "clue"),
+    [
+        (path("M10 30H60", name="fold-1"), "score", "name"),
+        ('<g id="creases">' + path("M10 30H60") + "</g>", "score", "layer name"),
+        (path("M10 30H60", FOLD), "score", "dashes"),
+        (path("M12 30h3m2 0h3m2 0h3m2 0h3m2 0h3m2 0h3m2 0h3"), "score", "dashes"),
+        (path("M10 30H60", 'fill="none" stroke="#b5543a"'), "score", "colour"),
+        ('<g id="engrave">' + path("M20 20H40V40H20Z") + "</g>", "draw", "layer name"),
+        (path("M20 30H50"), "cut", ""),
+    ],
+)
+def test_each_clue_tells_a_role(body: str, role: str, clue: str) -> None:
+    assert (role, clue) in checked(SQUARE, body).clues
+
+
+def arc_dashes(count: int, start: float, step: float, share: float) -> list[tuple[float, ...]]:
+    """Short chords along a circle of 40 mm about (60, 60)."""
+    at = [start + k * step for k in range(count)]
+    return [
+        tuple(60 + 40 * f(a) for a in (t, t + step * share) for f in (math.cos, math.sin))
+        for t in at
+    ]
+
+
+@pytest.mark.parametrize("share", [0.4, 0.6, 0.75])
+@pytest.mark.parametrize("step", [0.06, 0.11])
+def test_dashes_along_a_curve_are_one_fold(step: float, share: float) -> None:
+    rows = arc_dashes(12, 0.2, step, share)
+    found = report(path("M0 0H120V120H0Z"), lines(rows))  # type: ignore[arg-type]
+    assert found.lines.score == 1
+    assert found.lines.cut == 1
+    assert rules_of(found) == ["loose-score"]
+
+
+def test_dots_and_dashes_by_turns_are_one_fold() -> None:
+    row = "M12 30" + "h4m1 0h1m1 0" * 6 + "h4"
+    assert report(path("M5 5H95V95H5Z"), path(row)).lines.score == 1
+
+
+def test_a_row_turns_a_corner_as_two_folds() -> None:
+    row = "M12 30" + "h2m2 0" * 8 + "M60 40" + "v2m0 2" * 8
+    assert report(path("M5 5H95V95H5Z"), path(row)).lines.score == 2
+
+
+def test_slots_far_apart_are_no_fold() -> None:
+    slots = [(15 + 14 * k, 50, 22 + 14 * k, 50) for k in range(5)]
+    found = report(path("M5 5H95V95H5Z"), lines(slots))  # type: ignore[arg-type]
+    assert found.lines.score == 0
+    assert found.findings == ()
+
+
+def test_a_slit_in_an_open_outline_is_no_second_opening() -> None:
+    found = report(path("M10 10H60V60H10V15"), path("M20 20H40"))
+    assert rules_of(found) == ["open-outline"]
+
+
+def test_colour_tells_nothing_where_the_lines_enclose_something() -> None:
+    other = 'fill="none" stroke="#b5543a"'
+    sides = [(70, 10, 90, 10), (90, 10, 90, 40), (90, 40, 70, 40), (70, 40, 70, 10)]
+    found = report(path("M5 5H95V95H5Z"), lines(sides, other))
+    assert found.lines.cut == 5
+    assert found.pieces[0].holes == 1

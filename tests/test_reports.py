@@ -1,0 +1,280 @@
+"""What people read and what scripts read: wording, order, width, and the promised JSON shape."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+import click
+import pytest
+
+from matready.lint.finding import Grade, Severity
+from matready.lint.reports import whole_run
+from matready.lint.reports.as_json import as_json
+from matready.lint.reports.as_text import (
+    closing_as_text,
+    files_as_text,
+    rule_as_text,
+    rules_as_text,
+    shown,
+    unreadable_as_text,
+)
+from matready.lint.results import (
+    Checked,
+    FileReport,
+    FindingRecord,
+    LineCounts,
+    MeasuredRecord,
+    NotChecked,
+    PieceRecord,
+    UnreadableFile,
+)
+from matready.lint.rule import Limit, Rule
+from matready.rules import RULES
+
+
+def _finding(severity: str = "fault", **changes: Any) -> FindingRecord:
+    facts: dict[str, Any] = {
+        "rule": "hairline-gap",
+        "severity": severity,
+        "message": "two cut ends stop 0.12 mm short of each other",
+        "at_mm": (40.2, 96.0),
+        "box_mm": (40.1, 95.9, 40.3, 96.1),
+        "line": 22,
+        "elements": ("/svg/g[1]/path[3]",),
+        "piece": "door",
+        "measured": MeasuredRecord(0.12, "mm", 0.025),
+        "fix": "safe",
+    }
+    return FindingRecord(**{**facts, **changes})
+
+
+def _checked(*findings: FindingRecord, in_inches: bool = False, **changes: Any) -> Checked:
+    facts: dict[str, Any] = {
+        "path": "stage/arch.svg",
+        "size_mm": (304.8, 304.8),
+        "lines": LineCounts(31, 18, 0),
+        "pieces": (PieceRecord("door", (10.0, 10.0, 60.0, 110.0), 2411.3, 1, 6),),
+        "findings": findings,
+        "not_checked": (),
+    }
+    clues = {("cut", ""): 31, ("score", "dashes"): 3, ("score", "layer name"): 15}
+    return Checked(FileReport(**{**facts, **changes}), clues, in_inches)
+
+
+def _text(*files: Checked, width: int = 80, colour: bool = False) -> str:
+    return files_as_text(files, width, colour)
+
+
+def test_a_file_with_findings_reads_as_promised() -> None:
+    assert _text(_checked(_finding())).splitlines() == [
+        "stage/arch.svg",
+        "  page 304.8 × 304.8 mm, 1 piece, 31 cuts, 18 scores",
+        "  scores told by layer name (15), by dashes (3)",
+        "",
+        "  fault    hairline-gap  line 22, at 40.2, 96.0 mm",
+        "           two cut ends stop 0.12 mm short of each other",
+        "           measured 0.12 mm, limit 0.025 mm; piece: door",
+    ]
+
+
+def test_inches_stand_beside_millimetres_where_the_page_is_in_inches() -> None:
+    text = _text(_checked(_finding(), in_inches=True))
+    # 304.8 mm are 12 inches, 40.2 mm are 1.5827: the inch is 25.4 mm exactly (CSS Values 3, 6.2).
+    assert "page 304.8 × 304.8 mm (12 × 12 in)" in text
+    assert "at 40.2, 96.0 mm (1.58, 3.78 in)" in text
+    assert "measured 0.12 mm (0.005 in), limit 0.025 mm (0.001 in)" in text
+
+
+def test_a_share_is_told_in_percent() -> None:
+    text = _text(_checked(_finding(measured=MeasuredRecord(0.0123, "share", 0.005))))
+    assert "measured 1.23 %, limit 0.5 %" in text
+
+
+def test_a_clean_file_takes_one_line_that_still_says_how_lines_were_told() -> None:
+    text = _text(_checked(path="wing.svg", size_mm=(210.0, 297.0)), width=200)
+    assert text == (
+        "wing.svg: clean, page 210 × 297 mm, 1 piece, 31 cuts, 18 scores "
+        "(scores by layer name, dashes)"
+    )
+
+
+def test_findings_go_from_worst_to_least_then_down_the_page() -> None:
+    file = _checked(
+        _finding("tidy", message="last"),
+        _finding("fault", message="second", at_mm=(1.0, 50.0)),
+        _finding("caution", message="fourth"),
+        _finding("fault", message="first", at_mm=(90.0, 10.0)),
+        _finding("fault", message="third", at_mm=(2.0, 50.0)),
+    )
+    text = _text(file)
+    places = [text.index(word) for word in ("first", "second", "third", "fourth", "last")]
+    assert places == sorted(places)
+
+
+def test_nothing_is_dropped_however_many_there_are() -> None:
+    file = _checked(*(_finding(message=f"gap number {i} of many") for i in range(500)))
+    assert _text(file).count("of many") == 500
+
+
+def test_drawn_lines_unknown_size_and_gaps_in_the_check_are_said() -> None:
+    gaps = (
+        NotChecked("wrong-scale", "the page has no physical size"),
+        NotChecked("reading", "a dot"),
+    )
+    file = _checked(size_mm=None, lines=LineCounts(1, 0, 2), not_checked=gaps)
+    text = _text(file, width=200)
+    assert "page size not known, 1 piece, 1 cut, 0 scores, 2 drawn lines" in text
+    assert "  not checked by wrong-scale: the page has no physical size" in text
+    assert "  not read: a dot" in text
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 100])
+def test_no_line_is_longer_than_the_width(width: int) -> None:
+    words = "the score of this piece lies outside its group and stays behind on the mat " * 3
+    files = [_checked(_finding(message=words), _finding("tidy", message=words)), _checked()]
+    report = whole_run([*files, UnreadableFile("notes.svg", words)])
+    texts = [
+        _text(*files, width=width),
+        closing_as_text(report, width),
+        rules_as_text(RULES, width),
+    ]
+    place_line = "  fault    hairline-gap  line 22, at 40.2, 96.0 mm"  # a place is never broken
+    for line in "\n".join(texts).splitlines():
+        assert len(line) <= max(width, len(place_line))
+
+
+def test_colour_changes_nothing_but_the_colour() -> None:
+    files = [_checked(_finding(), _finding("caution"), _finding("tidy")), _checked()]
+    plain, coloured = _text(*files), _text(*files, colour=True)
+    assert "\x1b" not in plain
+    assert "\x1b" in coloured
+    assert click.unstyle(coloured) == plain
+
+
+def test_names_out_of_a_file_cannot_steer_the_terminal() -> None:
+    # XML 1.0 (2.2, Char) allows U+009B, which many terminals take for "escape [".
+    assert shown("a\x9b31mb\x1b[2Jc\nd\te\u202ef\udcff") == "a?31mb?[2Jc d e?f?"
+    text = _text(_checked(_finding(piece="tab\x9b31m", message="at \x9b piece"), path="a\nb.svg"))
+    assert "\x9b" not in text
+    assert "a b.svg" in text
+
+
+def test_standard_input_is_called_by_its_name() -> None:
+    assert _text(_checked(path="-")).startswith("standard input: clean")
+
+
+def test_the_closing_counts_and_says_what_to_do_next() -> None:
+    files = [_checked(_finding(), _finding(rule="double-cut"), _finding("tidy")), _checked()]
+    text = closing_as_text(whole_run([*files, UnreadableFile("x.svg", "the file is empty")]), 200)
+    totals, next_step, command, care = text.splitlines()
+    assert totals == "2 files read: 2 faults, 1 tidy; 1 file clean; 1 not read."
+    assert next_step.startswith("Next: put the faults right")
+    assert command == "  matready rules hairline-gap"
+    assert care.startswith("Test-cut first")
+
+
+def test_the_closing_of_a_clean_run_asks_for_nothing() -> None:
+    totals, care = closing_as_text(whole_run([_checked()]), 200).splitlines()
+    assert totals == "1 file read: nothing found."
+    assert care.startswith("Test-cut first")
+
+
+def test_a_file_that_was_not_read_is_named_with_its_sentence() -> None:
+    reason = "the file is empty; export it again as SVG"
+    files = [UnreadableFile("a.svg", reason), UnreadableFile("-", "not\nXML")]
+    assert unreadable_as_text(files, colour=False).splitlines() == [
+        f"a.svg: not read: {reason}",
+        "standard input: not read: not XML",
+    ]
+
+
+def test_json_has_the_promised_keys_in_the_promised_order() -> None:
+    file = _checked(_finding(), _finding("tidy"))
+    data = as_json(whole_run([file, UnreadableFile("n.svg", "not XML")]))
+    assert json.loads(data) == {
+        "schema": "matready/lint-1",
+        "files": [
+            {
+                "path": "stage/arch.svg",
+                "size_mm": [304.8, 304.8],
+                "lines": {"cut": 31, "score": 18, "draw": 0},
+                "pieces": [
+                    {
+                        "name": "door",
+                        "box_mm": [10.0, 10.0, 60.0, 110.0],
+                        "area_mm2": 2411.3,
+                        "holes": 1,
+                        "scores": 6,
+                    }
+                ],
+                "findings": [
+                    {
+                        "rule": "hairline-gap",
+                        "severity": severity,
+                        "message": "two cut ends stop 0.12 mm short of each other",
+                        "at_mm": [40.2, 96.0],
+                        "box_mm": [40.1, 95.9, 40.3, 96.1],
+                        "line": 22,
+                        "elements": ["/svg/g[1]/path[3]"],
+                        "piece": "door",
+                        "measured": {"value": 0.12, "unit": "mm", "limit": 0.025},
+                        "fix": "safe",
+                    }
+                    for severity in ("fault", "tidy")
+                ],
+                "not_checked": [],
+            }
+        ],
+        "set": [],
+        "unreadable": [{"path": "n.svg", "reason": "not XML"}],
+        "totals": {"files": 1, "fault": 1, "caution": 0, "tidy": 1},
+    }
+    keys = [line.split('"')[1] for line in data.decode().splitlines() if line.startswith('  "')]
+    assert keys == ["schema", "files", "set", "unreadable", "totals"]
+    assert data.endswith(b"}\n")
+
+
+def test_json_says_null_where_there_is_nothing() -> None:
+    file = _checked(_finding(piece=None, measured=None, fix=None), size_mm=None)
+    (read,) = json.loads(as_json(whole_run([file])))["files"]
+    assert read["size_mm"] is None
+    assert [read["findings"][0][key] for key in ("piece", "measured", "fix")] == [None] * 3
+
+
+def test_json_keeps_a_file_name_that_is_not_text() -> None:
+    # PEP 383: a byte that is not UTF-8 stands in a name as a lone surrogate.
+    name = b"w\xffng.svg".decode("utf-8", "surrogateescape")
+    (file,) = json.loads(as_json(whole_run([_checked(path=name)])))["files"]
+    assert file["path"] == name
+
+
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    reach_mm: Annotated[float, Limit("mm", "how far the glue may reach", "common practice")] = 2.50
+
+
+def test_a_rule_is_explained_with_its_limits_and_their_sources() -> None:
+    rule = Rule("glue-shadow", Severity.TIDY, _Limits, _explained, Grade.SAFE)
+    assert rule_as_text(rule, 80).splitlines()[-5:] == [
+        "",
+        "Limits (settings: [rules.glue-shadow] in matready.toml)",
+        "  reach_mm = 2.5 (mm)",
+        "    how far the glue may reach",
+        "    Source: common practice",
+    ]
+
+
+def _explained(cutout: object, limits: object) -> list[Any]:
+    return []
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
+def test_every_rule_reads_whole(rule: Rule) -> None:
+    text = rule_as_text(rule, 80)
+    assert text.startswith(f"{rule.name} ({rule.severity})\n{rule.summary}\n")
+    words = " ".join(text.split())
+    for heading, body in rule.explanation.items():
+        assert f"\n{heading}\n" in text
+        assert " ".join(body.split()) in words
