@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from itertools import repeat
@@ -68,7 +69,11 @@ def lint_paths(
         )
         yield from _counted(results, on_done)
         return
-    with ProcessPoolExecutor(min(jobs, len(work))) as pool:
+    # An interrupt reaches every process of the terminal; the one that reports ends the run.
+    deaf = (signal.SIGINT, signal.SIG_IGN)
+    with ProcessPoolExecutor(
+        min(jobs, len(work)), initializer=signal.signal, initargs=deaf
+    ) as pool:
         paths, settings = zip(*work, strict=True)
         yield from _counted(
             pool.map(lint_file, paths, repeat(rules), settings, chunksize=8), on_done

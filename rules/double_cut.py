@@ -25,11 +25,10 @@ from typing import Annotated
 import numpy as np
 
 from matready.lint.cutting import Cutout
+from matready.lint.cutting.doubles import WHOLE
 from matready.lint.cutting.near import clusters
 from matready.lint.finding import Finding, Grade, Measured, Severity
 from matready.lint.rule import Limit, Rule
-
-_WHOLE = 0.99  # share of a line that lies on others when the line is a whole copy
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +48,7 @@ def _groups(cutout: Cutout, runs: list[int]) -> list[list[int]]:
     doubles, blade = cutout.doubles, cutout.blade
     line, other = doubles.line[runs], doubles.other[runs]
     node, partner = cutout.drawing.line_node[blade.source[[line, other]]].tolist()
-    whole = doubles.length[runs] >= _WHOLE * blade.total[line]
+    whole = doubles.length[runs] >= WHOLE * blade.total[line]
     tips = blade.locate(np.repeat(line, 2), np.ravel([doubles.start[runs], doubles.end[runs]], "F"))
     spot = clusters(tips, cutout.distances.same_place_mm).reshape(-1, 2).tolist()
     group = list(range(len(runs)))
@@ -74,7 +73,7 @@ def _finding(cutout: Cutout, runs: list[int], limits: Limits) -> Finding:
     (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     copies = [int(blade.source[doubles.line[run]]) for run in runs]
     originals = [int(blade.source[doubles.other[run]]) for run in runs]
-    whole = bool((doubles.length[runs] >= _WHOLE * blade.total[doubles.line[runs]]).all())
+    whole = bool((doubles.length[runs] >= WHOLE * blade.total[doubles.line[runs]]).all())
     what = "this line lies" if whole else "part of this line lies"
     return Finding(
         message=f"{what} on another cut line for {length:.1f} mm: the blade cuts there twice",

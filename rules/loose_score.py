@@ -49,15 +49,22 @@ def _loose_folds(cutout: Cutout, piece: Piece, holders: list[int]) -> list[int]:
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each piece with loose folds."""
     outlines = [cutout.nodes(piece.own) for piece in cutout.pieces]
+    copies = [cutout.nodes(cutout.copies_of(piece.own)) for piece in cutout.pieces]
     # An outline that is still open will be a piece too.
     unfinished = [cutout.nodes(opening.lines) for opening in cutout.openings]
     units = [piece.unit for piece in cutout.pieces]
     units += range(len(outlines), len(outlines) + len(unfinished))
-    owners = outline_owners(cutout.drawing, [*outlines, *unfinished], units)
+    owned = [*map(tuple.__add__, outlines, copies), *unfinished]
+    owners = outline_owners(cutout.drawing, owned, units)
     for number, piece in enumerate(cutout.pieces):
         if not piece.folds:
             continue
-        holders = holders_of(cutout.drawing, owners, outlines[number], piece.unit)
+        # Where the whole piece is drawn twice, its copy keeps the copy's folds.
+        holders = [
+            holder
+            for outline in (outlines[number], *((copy,) for copy in copies[number]))
+            for holder in holders_of(cutout.drawing, owners, outline, piece.unit)
+        ]
         loose = _loose_folds(cutout, piece, holders)
         if not loose:
             continue

@@ -14,7 +14,7 @@ from tests.planting.groups import SHAPES
 from tests.planting.proof import pictures, strays, untruths
 from tests.planting.score import Tally, compare, judge
 
-EACH = 5  # drawings of each recipe
+EACH = 4  # drawings of each recipe
 LEAST = 0.99
 
 
@@ -31,7 +31,7 @@ def tally() -> Tally:
 @pytest.mark.parametrize("rule", RULES)
 def test_planted_faults_are_found(tally: Tally, rule: str) -> None:
     key = ("rule", rule)
-    assert tally.expected[key] >= 30
+    assert tally.expected[key] >= 25
     assert tally.recall(key) >= LEAST, _examples(tally)
 
 

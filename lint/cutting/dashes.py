@@ -133,11 +133,12 @@ def _rows(dashes: Dashes) -> list[tuple[list[int], list[float]]]:
 def _split(
     dashes: Dashes, row: list[int], gaps: list[float]
 ) -> list[tuple[list[int], list[float]]]:
-    """The row cut where a gap is much wider than its usual one, or where it turns a corner."""
-    usual, turns = float(np.median(gaps)), _turns(dashes, row)
+    """The row cut where a gap is much wider than one beside it, or where it turns a corner."""
+    turns = _turns(dashes, row)
     corner = 2.5 * float(np.median(turns)) + _CORNER_DEG
     out, start = [], 0
     for k, gap in enumerate(gaps):
+        usual = min([*gaps[max(k - 1, 0) : k], *gaps[k + 1 : k + 2]], default=gap)
         if gap > 1.8 * usual + 0.3 or turns[k] > corner:
             out.append((row[start : k + 1], gaps[start:k]))
             start = k + 1
@@ -181,7 +182,9 @@ def dash_rows(drawing: Drawing, lines: Ints, known: Bools) -> list[list[int]]:
 
     `known` (len(lines),) marks lines already told to be scores: two of those make a row.
     """
-    dashes = short_lines(drawing, lines, known)
+    twins = _twins(drawing, lines)
+    once = np.array([k for k, line in enumerate(lines.tolist()) if line not in twins], np.int64)
+    dashes = short_lines(drawing, lines[once], known[once])
     if len(dashes.line) < 2:
         return []
     rows = []
@@ -191,7 +194,29 @@ def dash_rows(drawing: Drawing, lines: Ints, known: Bools) -> list[list[int]]:
             if _is_row(dashes.length[row], np.array(gaps), told):
                 rows.append(row)
     _complete(drawing, dashes, rows)
-    return [dashes.line[row].tolist() for row in rows]
+    copies = defaultdict(list)
+    for copy, original in twins.items():
+        copies[original].append(copy)
+    return [
+        [k for line in dashes.line[row].tolist() for k in (line, *copies[line])] for row in rows
+    ]
+
+
+def _twins(drawing: Drawing, lines: Ints) -> dict[int, int]:
+    """Short open lines drawn again in the same place, each with the first that lies there."""
+    geometry = drawing.geometry
+    ends = geometry.points[np.stack([geometry.offsets[lines], geometry.offsets[lines + 1] - 1], 1)]
+    span = ends[:, 0] - ends[:, 1]
+    short = ~geometry.closed[lines] & (np.hypot(span[:, 0], span[:, 1]) <= DASH_MM)
+    lines = lines[short]
+    spots = np.sort(clusters(ends[short].reshape(-1, 2), _TOUCH_MM).reshape(-1, 2), axis=1)
+    first: dict[tuple[int, int], int] = {}
+    twins = {}
+    for line, (a, b) in zip(lines.tolist(), spots.tolist(), strict=True):
+        original = first.setdefault((a, b), line)
+        if original != line:
+            twins[line] = original
+    return twins
 
 
 def _complete(drawing: Drawing, dashes: Dashes, rows: list[list[int]]) -> None:

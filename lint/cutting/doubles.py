@@ -11,8 +11,10 @@ from matready.lint.drawing import Bools, Floats, Ints
 
 _PARALLEL = 0.8  # cosine; chords of a small curve drawn twice may differ by some 15 degrees each
 # Lines that cross or touch are near each other for a while too, but the stretch grows with the
-# width looked at: twofold for a crossing, by the root of two for a tangent. A doubled run does not.
-_STEADY = 0.8
+# width looked at: as the width for a crossing, as its root for a tangent. A doubled run does not.
+WIDER = 3.0  # widths looked at to tell
+_STEADY = 0.72  # a tangent's stretch at one width is 0.58 of that at three
+WHOLE = 0.99  # share of a line that lies on others when the line is a whole copy
 _STITCH = 3.0  # intervals nearer than this many widths are one run
 
 
@@ -99,12 +101,12 @@ def _merge(line: Ints, start: Floats, end: Floats, slack: float) -> tuple[Ints, 
 def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: float) -> Doubles:
     """Runs longer than `shortest` that lie within `same_place` mm of an earlier line.
 
-    `i` < `j` are the segment pairs of near.segment_pairs at twice `same_place`.
+    `i` < `j` are the segment pairs of near.segment_pairs at WIDER times `same_place`.
     """
     swap = blade.line[i] > blade.line[j]
     i, j = np.where(swap, j, i), np.where(swap, i, j)
     low, high, found = _shared(blade, i, j, same_place)
-    wide_low, wide_high, wide_found = _shared(blade, i, j, 2 * same_place)
+    wide_low, wide_high, wide_found = _shared(blade, i, j, WIDER * same_place)
     if not found.any():
         return Doubles.none()
     line, other = blade.line[j[found]], blade.line[i[found]]
@@ -123,7 +125,7 @@ def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: fl
         run_line,
         start,
         end,
-        2 * _STITCH * same_place,
+        WIDER * _STITCH * same_place,
     )
     partner = _main_partner(run, other[order], (high - low)[order], runs)
     tips = np.zeros((runs, 2), np.int64)
@@ -136,7 +138,7 @@ def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: fl
 def _wide_length(
     line: Ints, low: Floats, high: Floats, run_line: Ints, start: Floats, end: Floats, slack: float
 ) -> Floats:
-    """For each run the length of the same run when lines twice as far off count too."""
+    """For each run the length of the same run when lines WIDER times as far off count too."""
     order, run = _merge(line, low, high, slack)
     runs = int(run[-1]) + 1
     begin, stop = np.full(runs, np.inf), np.full(runs, -np.inf)

@@ -6,11 +6,14 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from matready.lint.cutting.blade import SAME_MM, Blade
 from matready.lint.cutting.network import LINK, Network
 from matready.lint.drawing import Bools, Floats, Ints
+
+Shapes = npt.NDArray[np.object_]  # shapely geometries
 
 _BESIDE_MM = 0.1  # two edges between the same nodes this near each other are one to the blade
 
@@ -209,29 +212,43 @@ def _regions(blade: Blade, network: Network, sliver: float) -> list[_Region]:
 def _depths(blade: Blade, regions: list[_Region]) -> Ints:
     """How many outlines of its own part lie around each region, one inside the other, (r,).
 
-    Only outlines drawn as one closed line count, and only nested ones: where two cross, the blade
-    cuts both apart and what they share is a piece of its own.
+    A region inside a hole of another is such a one (a slit or a corner that touches makes them one
+    part), and one inside two outlines drawn as closed lines, the inner within the outer: where two
+    cross, the blade cuts both apart and what they share is a piece of its own.
     """
     depth = np.zeros(len(regions), np.int64)
     by_part: dict[int, list[int]] = defaultdict(list)
     for row, region in enumerate(regions):
         by_part[region.part].append(row)
     for rows in by_part.values():
+        if len(rows) == 1:
+            continue
+        faces = [regions[row].polygon for row in rows]
+        inner = shapely.point_on_surface(np.array(faces))
         used = {line for row in rows for line in regions[row].lines}
-        loops = [r for r in sorted(used) if blade.closed[r]] if len(rows) > 1 else []
-        if len(loops) > 1:
-            depth[rows] = _nested(blade, loops, [regions[row].polygon for row in rows])
+        loops = [r for r in sorted(used) if blade.closed[r]]
+        by_loops = _nested(blade, loops, inner) if len(loops) > 1 else np.zeros(len(rows), np.int64)
+        depth[rows] = np.maximum(by_loops, _in_holes(faces, inner))
     return depth
 
 
-def _nested(blade: Blade, loops: list[int], faces: list[shapely.Polygon]) -> list[int]:
+def _in_holes(faces: list[shapely.Polygon], inner: Shapes) -> Ints:
+    """In how many of the faces' holes each of the points `inner` lies."""
+    holes = [shapely.Polygon(ring) for face in faces for ring in face.interiors]
+    if not holes:
+        return np.zeros(len(inner), np.int64)
+    which = shapely.STRtree(holes).query(inner, "within")[0]
+    return np.bincount(which, minlength=len(inner))
+
+
+def _nested(blade: Blade, loops: list[int], inner: Shapes) -> Ints:
+    """How many of the nested `loops` (closed lines) lie around each of the points, less one."""
     shapes = shapely.make_valid(
         np.array([shapely.Polygon(blade.points_of(loop)) for loop in loops])
     )
     by_size = np.argsort(-shapely.area(shapes), kind="stable")
     shapes = shapes[by_size]
     roomy = shapely.buffer(shapes, 0.05)
-    inner = shapely.point_on_surface(np.array(faces))
     around = shapely.contains(shapes[None, :], inner[:, None])
     holds = shapely.covers(roomy[:, None], shapes[None, :])
     out = []
@@ -240,7 +257,7 @@ def _nested(blade: Blade, loops: list[int], faces: list[shapely.Polygon]) -> lis
         for loop in np.flatnonzero(row).tolist():  # larger ones first
             chain[loop] = 1 + max((n for k, n in chain.items() if holds[k, loop]), default=0)
         out.append(max(chain.values(), default=1) - 1)
-    return out
+    return np.array(out, np.int64)
 
 
 def find_faces(blade: Blade, network: Network, sliver: float) -> list[Face]:

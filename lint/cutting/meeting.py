@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from matready.lint.cutting.blade import Blade
-from matready.lint.cutting.doubles import Doubles
+from matready.lint.cutting.doubles import WHOLE, Doubles
 from matready.lint.cutting.near import clusters, components
 from matready.lint.drawing import Bools, Floats, Ints
 
@@ -88,7 +88,7 @@ def _apart_on_own_line(
 
 def _run_ties(blade: Blade, doubles: Doubles) -> tuple[Ints, Floats, Ints, Floats]:
     """Both ends of each doubled run, tied to the nearest place on the line it lies on."""
-    whole = blade.closed[doubles.line] & (doubles.length >= blade.total[doubles.line] * 0.99)
+    whole = blade.closed[doubles.line] & (doubles.length >= WHOLE * blade.total[doubles.line])
     line, other = doubles.line[~whole], doubles.tips[~whole].ravel("F")
     if not len(line):
         empty = np.zeros(0, np.int64)

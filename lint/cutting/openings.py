@@ -16,7 +16,7 @@ from matready.lint.drawing import Floats, Ints
 _OVERRUN_MM = 3.0  # a line drawn this little past the outline it ends on is no outline of its own;
 # common practice, no source: drafting habit of crossing the lines at a corner
 _OWN = 0.5  # an end is paired with its own line's other end unless another is this much nearer
-_MANY = 1500  # past so many open ends each line is taken by itself
+_MANY = 1500  # past so many open ends each line is taken by itself; pairs grow as the square
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -91,7 +91,7 @@ def _off_page(ends: Floats, page: tuple[float, float]) -> bool:
     return not inner.any()
 
 
-def pair_up(network: Network, chains: list[Chain]) -> list[Opening]:
+def pair_up(blade: Blade, network: Network, chains: list[Chain]) -> list[Opening]:
     """Openings from chains with a loose end, each end once: the likeliest pairs first."""
     if not chains:
         return []
@@ -117,12 +117,43 @@ def pair_up(network: Network, chains: list[Chain]) -> list[Opening]:
             single -= {a, b}
             openings.append(_opening(network, chains[a], chains[b]))
     openings.extend(_opening(network, chains[row], chains[row]) for row in sorted(single))
-    return openings
+    return _uncrossed(blade, openings) if len(openings) <= _MANY else openings
 
 
 def _opening(network: Network, a: Chain, b: Chain) -> Opening:
     lines = tuple(dict.fromkeys(a.lines + b.lines))
     return Opening((a.tip, b.tip), network.at[[a.tip, b.tip]], lines)
+
+
+def _uncrossed(blade: Blade, openings: list[Opening]) -> list[Opening]:
+    """Openings paired anew where closing two lines by themselves would make them cross.
+
+    They are then two parts of one outline with an opening on either side.
+    """
+    closing = [shapely.LineString(o.ends) for o in openings]
+    tree = shapely.STRtree(closing)
+    out, done = list(openings), set[int]()
+    for k, opening in enumerate(openings):
+        drawn = [shapely.LineString(blade.points_of(line)) for line in opening.lines]
+        for other in tree.query(shapely.union_all([*drawn, closing[k]]), "intersects").tolist():
+            pair = {k, other}
+            apart = set(opening.lines).isdisjoint(openings[other].lines)
+            if len(pair) == 2 and apart and pair.isdisjoint(done):
+                done |= pair
+                out[k], out[other] = _swapped(opening, openings[other])
+    return out
+
+
+def _swapped(a: Opening, b: Opening) -> tuple[Opening, Opening]:
+    """Two openings from the ends of two others, each with one end of either; the shorter way."""
+    lines = tuple(dict.fromkeys(a.lines + b.lines))
+    ways = []
+    for first, second in ((0, 1), (1, 0)):
+        ways.append((
+            Opening((a.nodes[0], b.nodes[first]), np.stack([a.ends[0], b.ends[first]]), lines),
+            Opening((a.nodes[1], b.nodes[second]), np.stack([a.ends[1], b.ends[second]]), lines),
+        ))  # fmt: skip
+    return min(ways, key=lambda way: way[0].width + way[1].width)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

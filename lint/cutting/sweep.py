@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from matready.lint.cutting.blade import Blade, blade_of
-from matready.lint.cutting.doubles import Doubles, find_doubles
+from matready.lint.cutting.doubles import WIDER, Doubles, find_doubles
 from matready.lint.cutting.faces import Face, faces_at, find_faces, is_card
 from matready.lint.cutting.meeting import find_meetings
 from matready.lint.cutting.near import segment_pairs
@@ -59,7 +59,7 @@ class Sweep:
 def sweep(drawing: Drawing, lines: Ints, distances: Distances) -> Sweep:
     """Follow the drawing's `lines` with the blade."""
     blade = blade_of(drawing, lines)
-    i, j = segment_pairs(blade.a, blade.b, 2 * distances.same_place_mm)
+    i, j = segment_pairs(blade.a, blade.b, WIDER * distances.same_place_mm)
     doubles = find_doubles(blade, i, j, distances.same_place_mm, _SHORTEST_RUN_MM)
     meetings = find_meetings(blade, i, j, doubles, distances.join_mm)
     network = build_network(blade, doubles, meetings)
@@ -109,11 +109,13 @@ def _openings(
     A slit in an outline that is itself open is no second fault: each end is looked at as if the
     others were closed.
     """
-    openings = pair_up(network, loose)
+    openings = pair_up(blade, network, loose)
     if not openings:
         return [], []
-    pairs = np.array([o.nodes for o in openings if o.nodes[0] != o.nodes[1]]).reshape(-1, 2)
-    faces = find_faces(blade, bridge(network, *pairs.T), distances.same_place_mm)
+    pairs = [o.nodes for o in openings if o.nodes[0] != o.nodes[1]]
+    faces = find_faces(
+        blade, bridge(network, *np.array(pairs, np.int64).reshape(-1, 2).T), distances.same_place_mm
+    )
     tips = np.array([node for o in openings for node in o.nodes], np.int64)
     lines = [chain.lines for chain in chains_from(network, tips)]
     inside = is_card(faces, faces_at(network.at[tips], faces, lines)).reshape(-1, 2).tolist()

@@ -13,7 +13,10 @@ millimetres on the page, x right and y down, points are complex numbers (x + 1j*
     markup     the text of the file
     looks      colours, dashes, words: how cut and score are told apart
     pages      page sizes and units
-    plant_*    the faults and their near misses
+    draft      a drawing in the making, and what is due about it
+    plant_*    the faults (with some near misses)
+    near_*     near misses: drawings that must stay clean
     cases      one random drawing for one fault
     score      runs the linter and compares
+    proof      checks of the judge itself, with a geometry library and a renderer
 """

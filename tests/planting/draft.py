@@ -60,6 +60,7 @@ class Recipe:
     outlines: tuple[str, ...] = OUTLINES
     clues: tuple[str, ...] = CLUES
     folds: tuple[str, ...] = FOLDS
+    row: str = "plain"
     filled: bool = True
     scored: int = 1
 
@@ -135,6 +136,7 @@ def fresh(recipe: Recipe, rng: Random) -> Draft:
     elif clue == "dasharray":
         folds = FOLDS[:2]
     manner = random_manner(rng, rng.choice(folds), rng.choice(recipe.outlines))
+    manner = replace(manner, row=recipe.row)
     filled = recipe.filled and manner.outline in ("whole", "compound") and rng.random() < 0.25
     look = random_look(rng, clue, filled=filled)
     sheet = random_sheet(rng, rng.randint(2, 5), recipe.scored, clusters=not filled)

@@ -69,6 +69,29 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Row:
+    """A dash pattern: dash in mm, gap as a share of the dash, fewest dashes of a fold.
+
+    `half`: the dashes at both ends are half as long, as patterns come out on a line.
+    """
+
+    dash: tuple[float, float]
+    gap: tuple[float, float]
+    least: int = 4
+    half: bool = False
+
+
+# Perforation handbooks know cut to tie from 3 : 1 over 1 : 1 down to 1 : 3, cuts of 1.2 to 3 mm.
+ROWS = {
+    "plain": Row((1.6, 3.6), (0.35, 1.3)),
+    "three": Row((3.0, 4.0), (0.4, 0.8), least=3),
+    "half ends": Row((1.6, 3.6), (0.35, 1.0), half=True),
+    "sparse": Row((1.0, 1.8), (1.5, 2.5)),
+    "long": Row((4.2, 6.0), (0.2, 0.5)),
+}
+
+
+@dataclass(frozen=True)
 class Manner:
     """How one drawing is drawn."""
 
@@ -77,6 +100,7 @@ class Manner:
     cubic: bool  # arcs become cubics
     points: bool  # extra points in the sides
     forms: tuple[str, ...]
+    row: str = "plain"
 
     @property
     def rows(self) -> bool:
@@ -171,10 +195,12 @@ def fold_marks(piece: Piece, index: int, manner: Manner, rng: Random) -> list[Ma
             return [Mark("score", index, subs, rng.choice(["path", "relative"]), folds=len(subs))]
         form = rng.choice(["line", "path", "poly"])
         return [Mark("score", index, [sub], form, folds=1) for sub in subs]
-    pattern = rng.uniform(1.2, 5.0), rng.uniform(0.8, 2.8)
-    spare = 1.6 * pattern[1] if "chorded" in piece.tags else 0.0
+    kind = ROWS[manner.row]
+    dash = rng.uniform(*kind.dash)
+    gap = dash * rng.uniform(*kind.gap)
+    spare = 1.6 * gap if "chorded" in piece.tags else 0.0  # or rows would run round the corner
     noise = rng.choice([0.0, 0.0, 0.01, NOISE_MM])
-    rows = [dashes(fold, pattern, spare, noise, rng) for fold in folds]
+    rows = [dashes(fold, (dash, gap), kind, spare, noise, rng) for fold in folds]
     if manner.fold == "row-path":
         return [Mark("score", index, row, "path", folds=1) for row in rows]
     if manner.fold == "row-joined" and rows:
@@ -188,17 +214,21 @@ def fold_marks(piece: Piece, index: int, manner: Manner, rng: Random) -> list[Ma
 
 
 def dashes(
-    fold: Chain, pattern: tuple[float, float], spare: float, noise: float, rng: Random
+    fold: Chain,
+    pattern: tuple[float, float],
+    row: Row,
+    spare: float,
+    noise: float,
+    rng: Random,
 ) -> list[Sub]:
-    """A fold as a row of at least three real dashes that has a dash at both ends.
+    """A fold as a row of real dashes (`pattern` is dash and gap, stretched to fit).
 
-    `spare` is left free at both ends; each dash lies up to `noise` off the fold. Sometimes the
-    dashes at the ends are half as long as the others, as patterns come out on a line.
+    `spare` is left free at both ends; each dash lies up to `noise` off the fold.
     """
     total = chain_length(fold) - 2 * spare
     dash, gap = pattern
-    count = max(3, round((total + gap) / (dash + gap)))
-    half = 0.5 if count > 4 and rng.random() < 0.3 else 0.0  # what each end dash lacks
+    count = max(row.least, round((total + gap) / (dash + gap)))
+    half = 0.5 if row.half and count > 4 else 0.0  # what each end dash lacks
     stretch = total / ((count - 2 * half) * dash + (count - 1) * gap)
     dash, gap = dash * stretch, gap * stretch
     out = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import shapely
@@ -20,8 +20,8 @@ class Piece:
 
     `outer` and `holes` are closed chains. `drawn` holds the cut chains that are put on the page,
     where these differ from outline and holes (an edge that a neighbour already draws): pairs of
-    (chain, closed). `scores` are logical folds, `slits` open cuts inside. `straight_folds`: rows
-    of dashes may stand for the folds (none is too short for four dashes).
+    (chain, closed). `scores` are logical folds, `slits` open cuts inside. The tag "sharing" marks
+    pieces with a line in common, "chorded" those whose folds follow each other round a curve.
     """
 
     name: str
@@ -30,7 +30,7 @@ class Piece:
     scores: tuple[Chain, ...] = ()
     slits: tuple[Chain, ...] = ()
     drawn: tuple[tuple[Chain, bool], ...] | None = None
-    tags: frozenset[str] = field(default_factory=frozenset)
+    tags: frozenset[str] = frozenset()
 
     @cached_property
     def polygon(self) -> Polygon:

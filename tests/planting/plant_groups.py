@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tests.planting.draft import Draft, NoPlaceError, Recipe
 from tests.planting.groups import GROUPING, SHAPES
-from tests.planting.marks import Mark
+from tests.planting.marks import ROWS, Mark
 from tests.planting.strokes import Line
 
 LOOSE_SHAPES = tuple(shape for shape in SHAPES if shape not in GROUPING)
@@ -101,5 +101,18 @@ RECIPES = (
         scored=2,
         folds=("single", "joined"),
         clues=("words", "dasharray"),
+    ),
+    *(
+        Recipe(
+            "loose-score",
+            f"near: rows, {row}",
+            False,
+            nothing,
+            shapes=GROUPED_SHAPES,
+            row=row,
+            clues=("rows",),
+            scored=2,
+        )
+        for row in ROWS
     ),
 )

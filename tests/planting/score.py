@@ -181,7 +181,7 @@ def _on_line(line: str, elements: list[str]) -> bool:
     return any(f"<{name}" in line for name in names)
 
 
-@dataclass
+@dataclass(repr=False)
 class Tally:
     """Sums over many verdicts, by rule, by recipe and by trait."""
 

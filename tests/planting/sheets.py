@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from tests.planting.ornaments import FLAT
 from tests.planting.panels import FOLDING
-from tests.planting.pieces import Piece, corners, inset, rectangle, ring_of, width_of
+from tests.planting.pieces import Piece, corners, inset, rectangle, ring_of
 from tests.planting.strokes import Chain, Line, Matrix, polyline, shift, turn
 
 Cluster = tuple[Piece, ...]
@@ -74,10 +74,18 @@ def bounds(pieces: Iterable[Piece]) -> tuple[float, float, float, float]:
 
 
 def sound(piece: Piece) -> bool:
-    """Whether a piece may stand in a clean drawing: valid, its lines apart, wide enough."""
-    if not piece.polygon.is_valid or width_of(piece.polygon) < CLEAN_PIECE_MM:
-        return False
-    return all(width_of(Polygon(corners(hole))) >= CLEAN_HOLE_MM for hole in piece.holes)
+    """Whether a piece may stand in a clean drawing: valid, and wide enough as are its holes."""
+    holes = [Polygon(corners(hole)) for hole in piece.holes]
+    return (
+        piece.polygon.is_valid
+        and wider(piece.polygon, CLEAN_PIECE_MM)
+        and all(wider(hole, CLEAN_HOLE_MM) for hole in holes)
+    )
+
+
+def wider(polygon: Polygon, width: float) -> bool:
+    """Whether a circle of this diameter fits into a polygon."""
+    return not polygon.simplify(0.01).buffer(-width / 2 - 0.02, quad_segs=4).is_empty
 
 
 def random_cluster(rng: Random, folding: bool | None = None, scored: bool = False) -> Cluster:
