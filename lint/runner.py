@@ -6,6 +6,7 @@ import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from itertools import repeat
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -69,15 +70,33 @@ def lint_paths(
         )
         yield from _counted(results, on_done)
         return
-    # An interrupt reaches every process of the terminal; the one that reports ends the run.
+    paths, settings = zip(*work, strict=True)
     deaf = (signal.SIGINT, signal.SIG_IGN)
     with ProcessPoolExecutor(
         min(jobs, len(work)), initializer=signal.signal, initargs=deaf
     ) as pool:
-        paths, settings = zip(*work, strict=True)
-        yield from _counted(
-            pool.map(lint_file, paths, repeat(rules), settings, chunksize=8), on_done
-        )
+        with _interrupts_held_back():
+            results = pool.map(lint_file, paths, repeat(rules), settings, chunksize=8)
+        try:
+            yield from _counted(results, on_done)
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _interrupts_held_back() -> Iterator[None]:
+    """Let no interrupt through: processes started meanwhile never hear one.
+
+    A terminal sends it to all of them, but the one that reports is to end the run.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # Windows: there the initializer has to do
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _counted(

@@ -35,13 +35,11 @@ def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tup
         return sweep(drawing, cut_lines, distances), roles
     maybe = np.concatenate(list(candidates.values()))
     passed = sweep(drawing, np.setdiff1d(cut_lines, maybe), distances)
-    failed = False
-    for lines in candidates.values():
-        if _inside(drawing, lines, [*passed.faces, *passed.unfinished]):
-            roles = with_colour(roles, lines)
-        else:
-            failed = True
-    if failed:
+    faces = [*passed.faces, *passed.unfinished]
+    told = [lines for lines in candidates.values() if _inside(drawing, lines, faces)]
+    if told:
+        roles = with_colour(drawing, roles, np.concatenate(told))
+    if len(told) < len(candidates):
         left = (roles.role == CUT) | (roles.role == UNTOLD)
         passed = sweep(drawing, np.flatnonzero(left), distances)
     return passed, roles

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -31,6 +32,7 @@ class Dashes:
     ends: Floats
     ways: Floats
     known: Bools  # already told to be scores
+    node: Ints  # what draws them
 
 
 def short_lines(drawing: Drawing, lines: Ints, known: Bools) -> Dashes:
@@ -50,7 +52,9 @@ def short_lines(drawing: Drawing, lines: Ints, known: Bools) -> Dashes:
     ends = np.stack([points[first], points[last]], axis=1)
     ways = np.stack([points[first] - points[first + 1], points[last] - points[last - 1]], axis=1)
     ways /= np.linalg.norm(ways, axis=2, keepdims=True)
-    return Dashes(lines[short], length[short], ends, ways, known[short])
+    return Dashes(
+        lines[short], length[short], ends, ways, known[short], drawing.line_node[lines[short]]
+    )
 
 
 def _hemmed(points: Floats, first: Ints, last: Ints, closed: Bools, short: Bools) -> Bools:
@@ -133,13 +137,19 @@ def _rows(dashes: Dashes) -> list[tuple[list[int], list[float]]]:
 def _split(
     dashes: Dashes, row: list[int], gaps: list[float]
 ) -> list[tuple[list[int], list[float]]]:
-    """The row cut where a gap is much wider than one beside it, or where it turns a corner."""
+    """The row cut where a gap is much wider than one beside it, or where it turns a corner.
+
+    Also where one element of several dashes ends and another begins: each was drawn as a fold.
+    """
+    node = dashes.node[row].tolist()
+    several = {n for n, count in Counter(node).items() if count > 1}
     turns = _turns(dashes, row)
     corner = 2.5 * float(np.median(turns)) + _CORNER_DEG
     out, start = [], 0
     for k, gap in enumerate(gaps):
         usual = min([*gaps[max(k - 1, 0) : k], *gaps[k + 1 : k + 2]], default=gap)
-        if gap > 1.8 * usual + 0.3 or turns[k] > corner:
+        drawn_apart = node[k] != node[k + 1] and {node[k], node[k + 1]} <= several
+        if gap > 1.8 * usual + 0.3 or turns[k] > corner or drawn_apart:
             out.append((row[start : k + 1], gaps[start:k]))
             start = k + 1
     out.append((row[start:], gaps[start:]))
@@ -161,14 +171,14 @@ def _varies(values: Floats) -> float:
 
 def _is_row(length: Floats, gaps: Floats, known: bool) -> bool:
     """True for dashes and gaps as regular as one drawn fold; its two end dashes may be shorter."""
-    if known:
-        return bool(_varies(gaps) <= 2 * _UNEVEN and gaps.mean() <= 1.5 * length.max())
+    if known and _varies(gaps) <= 2 * _UNEVEN and gaps.mean() <= 1.5 * length.max():
+        return True
     inner = length[1:-1]
     if len(length) < 3 or max(length[0], length[-1]) > 1.5 * inner.max():
         return False
     if len(length) == 3:
         steady = _varies(gaps) <= _EVEN and _varies(length) <= _EVEN
-        return bool(steady and gaps.mean() <= length.mean() <= DASH_MM / 2)
+        return bool(steady and gaps.mean() <= 0.75 * length.mean())
     if _varies(gaps) > _UNEVEN:
         return False
     if _varies(inner) <= _UNEVEN:
@@ -228,8 +238,8 @@ def _complete(drawing: Drawing, dashes: Dashes, rows: list[list[int]]) -> None:
     taken = {dash for row in rows for dash in row}
     if not rows or len(taken) == len(dashes.line):
         return
-    nodes = drawing.line_node[dashes.line].tolist()
-    kin = [(drawing.nodes[n].parent, drawing.nodes[n].style.paint) for n in nodes]
+    drawn = [drawing.nodes[node] for node in dashes.node.tolist()]
+    kin = [(node.parent, node.style.paint) for node in drawn]
     row_of = {dash: k for k, row in enumerate(rows) for dash in row}
     middle = dashes.ends.mean(axis=1)
     i, j = pairs_within(middle, DASH_MM + GAP_MM)
@@ -237,11 +247,16 @@ def _complete(drawing: Drawing, dashes: Dashes, rows: list[list[int]]) -> None:
     for a, b in zip(i.tolist(), j.tolist(), strict=True):
         if (a in taken) != (b in taken) and kin[a] == kin[b]:
             near[b if a in taken else a].append(a if a in taken else b)
+    usual = [float(np.median(dashes.length[row])) for row in rows]
+    gaps = [float(np.median([_between(dashes, *two) for two in pairwise(row)])) for row in rows]
     for dash, others in sorted(near.items()):
-        usual = np.median(dashes.length[rows[row_of[others[0]]]])
-        gap = min(
-            (float(np.hypot(*(dashes.ends[dash][:, None] - dashes.ends[o][None]).T).min()), o)
-            for o in others
-        )
-        if dashes.length[dash] <= 1.3 * usual and gap[0] <= max(1.5 * usual, 2.0):
-            rows[row_of[gap[1]]].append(dash)
+        gap, beside = min((_between(dashes, dash, other), other) for other in others)
+        row = row_of[beside]
+        if dashes.length[dash] <= 1.3 * usual[row] and gap <= max(2.0, usual[row], 1.5 * gaps[row]):
+            rows[row].append(dash)
+
+
+def _between(dashes: Dashes, one: int, other: int) -> float:
+    """The least distance between the ends of two dashes in mm."""
+    apart = dashes.ends[one][:, None] - dashes.ends[other][None]
+    return float(np.hypot(apart[..., 0], apart[..., 1]).min())

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from matready.lint.cutting.blade import Blade
+from matready.lint.cutting.blade import SAME_MM, Blade
 from matready.lint.cutting.doubles import Doubles
 from matready.lint.cutting.meeting import Meetings
 from matready.lint.cutting.near import components, pairs_within
@@ -64,11 +64,11 @@ def build_network(blade: Blade, doubles: Doubles, meetings: Meetings) -> Network
     keep = (u != v) | (end - start > _LOOP_MM)
     middle = (start + end) / 2
     middle -= np.where(middle > blade.total[line], blade.total[line], 0.0)
-    keep &= ~doubles.cover(line, middle, 0.0)
+    keep &= ~doubles.cover(line, middle, SAME_MM)
     met = np.zeros(len(blade.total), bool)
     met[meetings.line] = True
     rings = np.flatnonzero(blade.closed & ~met)
-    rings = rings[~doubles.cover(rings, blade.total[rings] / 2, 0.0)]
+    rings = rings[~doubles.cover(rings, blade.total[rings] / 2, SAME_MM)]
     return Network(u[keep], v[keep], line[keep], start[keep], end[keep], at, rings)
 
 

@@ -183,8 +183,9 @@ def find_shortfalls(
     along = blade.along[seg] + t * blade.length[seg]
     line = blade.line[seg]
     # What is nearest to another line's free end has been looked at as a gap between two ends.
-    at_tip = (along < SAME_MM) | (along > blade.total[line] - SAME_MM)
-    body = blade.closed[line] | ~at_tip
+    free = shapely.STRtree(shapely.points(network.at[network.degree == 1]))
+    body = np.ones(len(place), bool)
+    body[free.query(shapely.points(place), "dwithin", distance=SAME_MM)[0]] = False
     away = np.hypot(*(at[tip] - place).T)
     best: dict[int, Shortfall] = {}
     for row in np.argsort(away, kind="stable").tolist():

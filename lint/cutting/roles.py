@@ -154,11 +154,13 @@ def colour_candidates(drawing: Drawing, roles: Roles) -> dict[str, Ints]:
     return only_open if others or len(only_open) > 1 else {}
 
 
-def with_colour(roles: Roles, lines: Ints) -> Roles:
-    """The roles with `lines` told to be scores by their colour."""
+def with_colour(drawing: Drawing, roles: Roles, lines: Ints) -> Roles:
+    """The roles with `lines` told to be scores by their colour, dashes among them in rows."""
     role, clue = roles.role.copy(), roles.clue.copy()
     role[lines], clue[lines] = SCORE, BY_COLOUR
-    return Roles(role, clue, roles.rows)
+    scores = np.flatnonzero(role == SCORE)
+    rows = dash_rows(drawing, scores, np.ones(len(scores), bool))
+    return Roles(role, clue, tuple(map(tuple, rows)))
 
 
 def settle(roles: Roles) -> Roles:
