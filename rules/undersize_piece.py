@@ -21,13 +21,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import numpy as np
 import shapely
 
 from matready.lint import scale
-from matready.lint.cutting import Cutout
+from matready.lint.cutting import Cutout, Piece
+from matready.lint.drawing import Bools
 from matready.lint.finding import Box, Finding, Measured, Severity, Unchecked
 from matready.lint.rule import Limit, Rule
 
@@ -53,15 +54,44 @@ class Limits:
     ] = 1.0
 
 
+class _Part(NamedTuple):
+    """A piece's card or the waste of one of its holes, and how wide it has to be."""
+
+    piece: Piece
+    shape: shapely.Polygon
+    lines: tuple[int, ...]
+    limit: float
+    what: str
+
+
+def _parts(cutout: Cutout, limits: Limits) -> Iterator[_Part]:
+    for piece in cutout.pieces:
+        yield _Part(piece, piece.card, piece.lines, limits.piece_mm, "this piece is")
+        for hole in piece.holes:
+            what = "the scrap of this hole is"
+            yield _Part(piece, hole.waste, hole.lines, limits.hole_mm, what)
+
+
+def _surely_wide(parts: list[_Part]) -> Bools:
+    """Parts that need no closer look: without holes, and with a large area for their outline.
+
+    The inradius of a region without holes is at least its area over its perimeter: R. Osserman,
+    "Bonnesen-style isoperimetric inequalities", Amer. Math. Monthly 86 (1979); from memory.
+    """
+    shapes = np.array([part.shape for part in parts])
+    limit = np.array([part.limit for part in parts])
+    whole = shapely.get_num_interior_rings(shapes) == 0
+    return np.asarray(whole & (2 * shapely.area(shapes) >= limit * shapely.length(shapes)))
+
+
 def _is_roomy(shape: shapely.Polygon, across: float) -> bool:
     """True when one of a grid of places is far enough from every edge; False tells nothing."""
     x0, y0, x1, y1 = shape.bounds
     if min(x1 - x0, y1 - y0) < across:
         return False
     steps = (np.arange(_GRID) + 0.5) / _GRID
-    x, y = np.meshgrid(x0 + (x1 - x0) * steps, y0 + (y1 - y0) * steps)
-    inside = shapely.contains_xy(shape, x.ravel(), y.ravel())
-    points = shapely.points(x.ravel()[inside], y.ravel()[inside])
+    x, y = np.repeat(x0 + (x1 - x0) * steps, _GRID), np.tile(y0 + (y1 - y0) * steps, _GRID)
+    points = shapely.points(x, y)[shapely.contains_xy(shape, x, y)]
     return bool((shapely.distance(shape.boundary, points) >= across / 2).any())
 
 
@@ -84,26 +114,25 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     if doubt is not None:
         yield Unchecked(doubt)
         return
-    for piece in cutout.pieces:
-        parts = [(piece.card, piece.lines, limits.piece_mm, "this piece is")]
-        parts += [
-            (h.waste, h.lines, limits.hole_mm, "the scrap of this hole is") for h in piece.holes
-        ]
-        for shape, lines, limit, what in parts:
-            found = _across(shape, limit, cutout.distances.flatten_mm)
-            if found is None:
-                continue
-            diameter, x, y = found
-            box: Box = shape.bounds
-            yield Finding(
-                message=f"{what} only {diameter:.2f} mm across at its widest "
-                f"(at least {limit:g} mm): it will catch on the blade",
-                at=(x, y),
-                box=box,
-                nodes=cutout.nodes(lines),
-                piece=piece.name,
-                measured=Measured(diameter, "mm", limit),
-            )
+    parts = list(_parts(cutout, limits))
+    if not parts:
+        return
+    wide = _surely_wide(parts).tolist()
+    for part, sure in zip(parts, wide, strict=True):
+        found = None if sure else _across(part.shape, part.limit, cutout.distances.flatten_mm)
+        if found is None:
+            continue
+        diameter, x, y = found
+        box: Box = part.shape.bounds
+        yield Finding(
+            message=f"{part.what} only {diameter:.2f} mm across at its widest "
+            f"(at least {part.limit:g} mm): it will catch on the blade",
+            at=(x, y),
+            box=box,
+            nodes=cutout.nodes(part.lines),
+            piece=part.piece.name,
+            measured=Measured(diameter, "mm", part.limit),
+        )
 
 
 RULE = Rule("undersize-piece", Severity.FAULT, Limits, check)

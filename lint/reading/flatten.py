@@ -57,9 +57,9 @@ def place(strokes: Strokes, matrices: Floats) -> Placed:
     kinds = np.frombuffer(bytes(strokes.kinds), np.uint8)
     coords = np.array(strokes.coords)
     user = coords.view(np.complex128)
-    by_point = np.repeat(matrices, np.diff(strokes.coord_ends) // 2, axis=0)
-    ends = np.cumsum(1 + 2 * (kinds >= ARC)) - 1
-    arcs = np.flatnonzero(kinds == ARC)
+    by_point = matrices.repeat(np.diff(strokes.coord_ends) // 2, axis=0)
+    ends = (1 + 2 * (kinds >= ARC)).cumsum() - 1
+    arcs = (kinds == ARC).nonzero()[0]
     sweeps = np.empty(0)
     if len(arcs):
         last = ends[arcs]
@@ -71,7 +71,7 @@ def place(strokes: Strokes, matrices: Floats) -> Placed:
     x, y = coords[0::2, None], coords[1::2, None]
     moved = x * by_point[:, :2] + y * by_point[:, 2:4] + by_point[:, 4:]
     points = moved.view(np.complex128)[:, 0]
-    return Placed(kinds, ends, points, arcs, sweeps, np.flatnonzero(kinds >= CUBIC))
+    return Placed(kinds, ends, points, arcs, sweeps, (kinds >= CUBIC).nonzero()[0])
 
 
 def flatten(placed: Placed, flatten_mm: float) -> tuple[Complex, Ints]:
@@ -92,13 +92,13 @@ def flatten(placed: Placed, flatten_mm: float) -> tuple[Complex, Ints]:
     steps = _steps(bends, flatten_mm)
     taken = np.ones(len(placed.kinds), np.int64)
     taken[curves] = steps
-    ends = np.cumsum(taken) - 1
+    ends = taken.cumsum() - 1
     points = np.empty(ends[-1] + 1, np.complex128)
     points[ends] = placed.points[placed.ends]
     # One place for each point inside a curve: which curve, and how far along it.
     inner = steps - 1
-    which = np.repeat(np.arange(len(curves)), inner)
-    nth = np.arange(1, len(which) + 1) - (np.cumsum(inner) - inner)[which]
+    which = np.arange(len(curves)).repeat(inner)
+    nth = np.arange(1, len(which) + 1) - (inner.cumsum() - inner)[which]
     along = nth / steps[which]
     at = (ends[curves] - steps)[which] + nth
     split = which.searchsorted(count)

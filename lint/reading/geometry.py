@@ -154,7 +154,7 @@ def _cut_off(shapes: Sequence[Shape], far: Ints, ends: Ints) -> tuple[list[Shape
 def _lines(strokes: Strokes, points: Complex, ends: Ints, breaks: tuple[Break, ...]) -> Geometry:
     """Cut the row of points at the moves, and leave out what has no length."""
     kinds = np.frombuffer(bytes(strokes.kinds), np.uint8)
-    moves = np.flatnonzero(kinds == MOVE)
+    moves = (kinds == MOVE).nonzero()[0]
     lasts = np.concatenate((moves[1:] - 1, [len(kinds) - 1]))
     owner = np.searchsorted(strokes.segment_ends, moves, side="right") - 1
     firsts = ends[moves]
@@ -164,11 +164,11 @@ def _lines(strokes: Strokes, points: Complex, ends: Ints, breaks: tuple[Break, .
     counts = np.add.reduceat(fresh, firsts, dtype=np.int64)
     drawn = counts > 1
     if not drawn.all():
-        fresh &= np.repeat(drawn, ends[lasts] + 1 - firsts)
+        fresh &= drawn.repeat(ends[lasts] + 1 - firsts)
     subpath = np.arange(len(moves)) - owner.searchsorted(owner)
     return Geometry(
         points=points[fresh].view(np.float64).reshape(-1, 2),
-        offsets=np.concatenate(([0], np.cumsum(counts[drawn]))),
+        offsets=np.concatenate(([0], counts[drawn].cumsum())),
         closed=(kinds[lasts] == CLOSE)[drawn],
         owner=owner[drawn],
         subpath=subpath[drawn],

@@ -29,8 +29,8 @@ _TO_BARS = bytes.maketrans(_PARTS, b"|" * len(_PARTS))
 # A comma may only stand between two numbers.
 _COMMA_AFTER = re.compile(rf"[{_LETTERS}{_BETWEEN}]\s*+,".encode())
 _COMMA_BEFORE = re.compile(rf",\s*+[{_LETTERS}{_BETWEEN},]".encode())
-# Possessive, so that no number gives up a digit to let the rest match.
-_NUMBER = r" *+([+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+)"
+# Atomic, so that no number gives up a digit to let the rest match.
+_NUMBER = r" *+((?>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?))"
 _ARC = re.compile((_NUMBER * 3 + " *+([01]) *+([01])" + _NUMBER * 2).encode())
 _ARC_RUN = re.compile(rf"(?<=[aA])[^{_LETTERS}{_BETWEEN}]++".encode())
 _FLAGS = frozenset((b"0", b"1"))
