@@ -33,7 +33,7 @@ class Page:
     of them is absent, auto or a percentage: no physical size). `width_px` and `height_px` are the
     page in CSS px where it has a size, else the size of the viewBox in user units, else None.
     `size_mm` is None when `unit` is "none". `scale_x`, `scale_y`: CSS px per user unit of the
-    root's contents. `stretched`: preserveAspectRatio="none" with scales that differ.
+    root's contents.
     """
 
     unit: str
@@ -44,11 +44,6 @@ class Page:
     scale_y: float
     size_mm: tuple[float, float] | None
     in_inches: bool  # width or height is given in inches: findings show inches beside mm
-
-    @property
-    def stretched(self) -> bool:
-        """True when x and y are scaled unequally by the page itself (more than 1 in 10,000)."""
-        return abs(self.scale_x / self.scale_y - 1) > 1e-4 if self.scale_y else False
 
 
 @dataclass(frozen=True, slots=True)

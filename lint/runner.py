@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from matready.lint import cutting
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import CUT, DRAW, SCORE
+from matready.lint.drawing import Drawing
 from matready.lint.finding import Finding, Unchecked
 from matready.lint.reading import read_drawing
 from matready.lint.results import (
@@ -120,7 +121,7 @@ def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Check
     drawing = read_drawing(source, settings.distances.flatten_mm)
     cutout = cutting.cut(drawing, settings)
     findings: list[FindingRecord] = []
-    skipped = [NotChecked("reading", note.reason) for note in drawing.notes]
+    skipped = [NotChecked("reading", reason) for reason in _unread(drawing)]
     for rule in rules:
         if rule.name in settings.skip or (settings.only and rule.name not in settings.only):
             continue
@@ -144,6 +145,19 @@ def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Check
         not_checked=tuple(skipped),
     )  # fmt: skip
     return Checked(report, cutout.clues(), drawing.page.in_inches)
+
+
+def _unread(drawing: Drawing) -> list[str]:
+    """What of the file is not cut virtually, in plain sentences."""
+    reasons = [note.reason for note in drawing.notes]
+    if drawing.put_no_line:
+        kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(drawing.put_no_line.items()))
+        reasons.append(f"these put no cut line down and were left out: {kinds}")
+    if drawing.hidden:
+        reasons.append(f"shapes that no one sees were left out: {drawing.hidden}")
+    if drawing.geometry.dots:
+        reasons.append(f"lines of no length were left out: {drawing.geometry.dots}")
+    return reasons
 
 
 def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unchecked]:

@@ -34,11 +34,11 @@ def icons() -> tuple[RealFile, ...]:
 
 @cache
 def pictures() -> tuple[RealFile, ...]:
-    """Pictures made of groups, over 750: all that use transforms, then every twelfth other one."""
+    """Pictures made of groups, over 600: all with transforms, then every twentieth other one."""
     every = _files_of(PICTURES)
     moved = tuple(file for file in every if re.search(rb"\btransform=", file.data))
     others = tuple(file for file in every if not re.search(rb"\btransform=", file.data))
-    return moved + others[::12]
+    return moved + others[::20]
 
 
 def mixed(count: int) -> tuple[RealFile, ...]:

