@@ -76,13 +76,19 @@ def is_tiny(box: Box, tiny_mm: float = TINY_MM) -> bool:
     return max(box[2] - box[0], box[3] - box[1]) < tiny_mm
 
 
+def tiny_doubt(cutout: Cutout) -> str | None:
+    """Why even small distances mean nothing, in one sentence; None where they do."""
+    box = content_box(cutout)
+    if box is not None and is_tiny(box):
+        return "the whole drawing is tiny (see wrong-scale): measure again at its true size"
+    return None
+
+
 def doubt_of(cutout: Cutout) -> str | None:
     """Why lengths in mm can't be trusted, in one sentence; None where they can."""
-    page, box = cutout.drawing.page, content_box(cutout)
+    page = cutout.drawing.page
     if page.unit == "none":
         return "the file has no physical size, so its pieces can't be measured"
     if guess_unit(page) is not None:
         return "the size of the page is in doubt (see wrong-scale), so pieces can't be measured"
-    if box is not None and is_tiny(box):
-        return "the whole drawing is tiny (see wrong-scale): measure again at its true size"
-    return None
+    return tiny_doubt(cutout)

@@ -2,7 +2,8 @@
 
 What it finds
     Ends of cut lines that are farther apart than one plotter step, and no farther than a gap could
-    be meant: between `join_mm` and `hairline_mm`.
+    be meant: between `join_mm` and `hairline_mm`. A drawing that is tiny altogether is left to
+    wrong-scale.
 
 Why it matters at the machine
     A thread of card is left uncut. The piece hangs on it, and the corner tears or frays when it is
@@ -20,8 +21,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from matready.lint import scale
 from matready.lint.cutting import Cutout
-from matready.lint.finding import Finding, Grade, Measured, Severity
+from matready.lint.finding import Finding, Grade, Measured, Severity, Unchecked
 from matready.lint.rule import Rule
 
 
@@ -30,8 +32,12 @@ class Limits:
     """The limits are the distances `join_mm` and `hairline_mm`, shared: see [distances]."""
 
 
-def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     """One finding for each gap."""
+    doubt = scale.tiny_doubt(cutout)
+    if doubt is not None and cutout.gaps:
+        yield Unchecked(doubt)
+        return
     join = cutout.distances.join_mm
     for gap in cutout.gaps:
         (x0, y0), (x1, y1) = gap.ends.tolist()

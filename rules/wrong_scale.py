@@ -61,6 +61,8 @@ def _unequal_scale(cutout: Cutout) -> float:
     ratios = []
     for node in above:
         a, b, c, d, _, _ = nodes[node].matrix
+        if not np.isfinite([a, b, c, d]).all():
+            continue  # what such a group draws is left out
         large, small = np.linalg.svd(np.array([[a, c], [b, d]]), compute_uv=False).tolist()
         ratios.append(large / small if small else 1.0)
     return min(ratios) if ratios and max(ratios) - min(ratios) < 1e-3 else 1.0

@@ -11,6 +11,7 @@ import math
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -20,7 +21,10 @@ from matready.lint.runner import lint_bytes
 from matready.lint.source import Unreadable
 from matready.rules import RULES
 
+from tests.conftest import ROOT
+
 Point = tuple[float, float]
+HOSTILE = sorted((ROOT / "fixtures" / "hostile").iterdir())
 NEAR_MM = 0.06  # a flattened curve may differ by 0.02 mm when it is drawn in other units
 
 
@@ -230,3 +234,15 @@ def test_any_bytes_give_findings_or_one_plain_sentence(data: bytes) -> None:
         assert len(str(refused)) > 10
     else:
         assert [n for n in report.not_checked if "broke" in n.reason] == []
+
+
+@pytest.mark.parametrize(
+    "path", sorted((ROOT / "fixtures" / "hostile").iterdir()), ids=lambda path: path.name
+)
+def test_a_hostile_file_breaks_no_rule(path: Path) -> None:
+    source = path.read_bytes()
+    try:
+        report = lint_bytes(source, path.name, RULES)
+    except Unreadable:
+        return
+    assert [n for n in report.not_checked if "broke" in n.reason] == []
