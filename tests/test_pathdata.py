@@ -272,7 +272,7 @@ def test_a_number_out_of_range_is_a_fault(text: str, kept: str, offset: int) -> 
 class Speller:
     """Writes random segments twice: by any rule of the grammar, and plainly.
 
-    Places are whole hundredths, so that what is relative is as exact as what is absolute.
+    Places are whole eighths, so that sums of them are exact, and what is relative is as well.
     """
 
     draw: st.DrawFn
@@ -316,10 +316,11 @@ class Speller:
 
 
 def _spellings(value: int) -> list[str]:
-    exact = f"{value / 100:.2f}"
-    short = exact.rstrip("0").rstrip(".").replace("0.", ".", 1) if value else "0"
-    short = short if abs(value) < 100 else exact.rstrip("0").rstrip(".")
-    forms = [exact, short, f"{value}e-2", f"{value}E-02", f"{value}00.0e-4"]
+    """An eighth, as a decimal number in several forms."""
+    exact = f"{value / 8:.3f}"
+    short = exact.rstrip("0").rstrip(".")
+    bare = short.replace("0.", ".", 1) if abs(value) < 8 and value else short
+    forms = [exact, short, bare, f"{value * 125}e-3", f"{value * 125}E-03", f"{value * 1250}.0e-4"]
     return forms if value < 0 else [*forms, "+" + exact]
 
 
@@ -339,15 +340,15 @@ def _arc(speller: Speller, to: tuple[int, int]) -> None:
     relative = draw(st.booleans())
     speller.letter = "a" if relative else "A"
     speller.text += speller.letter
-    for value in (rx, ry, turn * 100):
+    for value in (rx, ry, turn * 8):
         speller.number(value)
     for value in (large, sweep):
         speller.number(value, flag=True)
     here = (speller.x, speller.y) if relative else (0, 0)
     for value, base in zip(to, here, strict=True):
         speller.number(value - base)
-    plain = f"A{rx / 100} {ry / 100} {turn} {large} {sweep} "
-    speller.plain += f"{plain}{to[0] / 100} {to[1] / 100}\n"
+    plain = f"A{rx / 8} {ry / 8} {turn} {large} {sweep} "
+    speller.plain += f"{plain}{to[0] / 8} {to[1] / 8}\n"
     speller.x, speller.y = to
 
 
@@ -358,7 +359,7 @@ def _segment(speller: Speller) -> None:
     here, control = (speller.x, speller.y), speller.control
     speller.control = ("", 0, 0)
     if speller.letter in "Zz" and letter not in "MZ":
-        speller.plain += f"M{here[0] / 100} {here[1] / 100}\n"
+        speller.plain += f"M{here[0] / 8} {here[1] / 8}\n"
     if letter == "A":
         if to != here:
             _arc(speller, to)
@@ -382,7 +383,7 @@ def _segment(speller: Speller) -> None:
     letter = {"S": "C", "T": "Q", "H": "L", "V": "L"}.get(letter, letter)
     if letter in "CQ":
         speller.control = (letter, *numbers[-4:-2])
-    speller.plain += letter + " ".join(str(value / 100) for value in numbers) + "\n"
+    speller.plain += letter + " ".join(str(value / 8) for value in numbers) + "\n"
 
 
 @st.composite
@@ -391,7 +392,7 @@ def spelled_paths(draw: st.DrawFn) -> tuple[str, str]:
     speller = Speller(draw)
     speller.start = (draw(COORDINATE), draw(COORDINATE))
     speller.command("M", [*speller.start], speller.start)
-    speller.plain = f"M{speller.x / 100} {speller.y / 100}\n"
+    speller.plain = f"M{speller.x / 8} {speller.y / 8}\n"
     for _ in range(draw(st.integers(1, 8))):
         _segment(speller)
     return speller.text, speller.plain
@@ -405,6 +406,7 @@ def test_all_spellings_of_a_path_are_the_same_path(spelling: tuple[str, str]) ->
     np.testing.assert_array_equal(spelled.offsets, plain.offsets)
     np.testing.assert_array_equal(spelled.closed, plain.closed)
     np.testing.assert_array_equal(spelled.subpath, plain.subpath)
+    assert spelled.dots == plain.dots
     np.testing.assert_allclose(spelled.points, plain.points, rtol=0, atol=1e-8)
 
 
@@ -434,7 +436,7 @@ def test_independent_readers_find_the_same_outline(
 ) -> None:
     geometry = read(spelling[0])
     curves = reference(*spelling)
-    curves = [curve for curve in curves if np.ptp(curve.real) + np.ptp(curve.imag) > 0]
+    curves = [curve for curve in curves if np.ptp(curve.real) + np.ptp(curve.imag) > 1e-9]
     assert bool(curves) == bool(len(geometry.points))
     if not curves:
         return

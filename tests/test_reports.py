@@ -130,6 +130,15 @@ def test_drawn_lines_unknown_size_and_gaps_in_the_check_are_said() -> None:
     assert "  not read: a dot" in text
 
 
+def test_what_was_checked_in_part_is_never_called_clean() -> None:
+    part = _checked(not_checked=(NotChecked("reading", "a dot"),), path="wing.svg")
+    assert _text(part, width=200).startswith(
+        "wing.svg: nothing found in what could be checked, page"
+    )
+    totals = closing_as_text(whole_run([part, _checked()]), 200).splitlines()[0]
+    assert totals == "2 files read: nothing found; 1 file clean; 1 checked in part."
+
+
 @pytest.mark.parametrize("width", [40, 60, 80, 100])
 def test_no_line_is_longer_than_the_width(width: int) -> None:
     words = "the score of this piece lies outside its group and stays behind on the mat " * 3

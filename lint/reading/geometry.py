@@ -21,6 +21,8 @@ Complex = npt.NDArray[np.complex128]
 
 _TEXTS = (PathShape, PolyShape)
 
+# A closing line shorter than this is no line: the sum of relative steps came home with an error.
+_ROUNDING_MM = 1e-9
 _TOO_LARGE = "a number is too large"
 _SEPARATORS = " \t\n\r\f,"
 
@@ -154,6 +156,9 @@ def _cut_off(shapes: Sequence[Shape], far: Ints, ends: Ints) -> tuple[list[Shape
 def _lines(strokes: Strokes, points: Complex, ends: Ints, breaks: tuple[Break, ...]) -> Geometry:
     """Cut the row of points at the moves, and leave out what has no length."""
     kinds = np.frombuffer(bytes(strokes.kinds), np.uint8)
+    closes = ends[kinds == CLOSE]
+    home = closes[np.abs(points[closes] - points[closes - 1]) <= _ROUNDING_MM]
+    points[home - 1] = points[home]
     moves = (kinds == MOVE).nonzero()[0]
     lasts = np.concatenate((moves[1:] - 1, [len(kinds) - 1]))
     owner = np.searchsorted(strokes.segment_ends, moves, side="right") - 1

@@ -39,7 +39,7 @@ def files_as_text(files: Sequence[Checked], width: int, colour: bool) -> str:
     blocks = []
     clean_before = True
     for file in files:
-        clean = not file.report.findings and not file.report.not_checked
+        clean = _is_clean(file.report)
         gap = "" if clean and clean_before else "\n"
         blocks.append(gap + _file(file, width, colour))
         clean_before = clean
@@ -94,7 +94,8 @@ def _file(file: Checked, width: int, colour: bool) -> str:
     name = _name(file.report.path)
     not_checked = _not_checked(file.report, width)
     if not file.report.findings:
-        lines = _wrapped(f"{name}: clean, {_in_short(file)}", width, "", _INDENT)
+        verdict = "clean" if _is_clean(file.report) else "nothing found in what could be checked"
+        lines = _wrapped(f"{name}: {verdict}, {_in_short(file)}", width, "", _INDENT)
         return "\n".join([*lines, *not_checked])
     facts = f"{_page(file, file.in_inches)}, {_counts(file.report)}"
     lines = [_paint(name, colour, bold=True), *_wrapped(facts, width, _INDENT, _INDENT)]
@@ -103,6 +104,11 @@ def _file(file: Checked, width: int, colour: bool) -> str:
     for finding in _worst_first(file.report.findings):
         lines += ["", *_finding(finding, file.in_inches, rule_width, width, colour)]
     return "\n".join([*lines, *([""] if not_checked else []), *not_checked])
+
+
+def _is_clean(report: FileReport) -> bool:
+    """Nothing was found, and nothing was left out."""
+    return not report.findings and not report.not_checked
 
 
 def _finding(
@@ -128,7 +134,7 @@ def _worst_first(findings: Iterable[FindingRecord]) -> list[FindingRecord]:
 
 
 def _in_short(file: Checked) -> str:
-    """What a clean file is: its page, its pieces and lines, and by what its scores were told."""
+    """A file without findings: its page, pieces and lines, and by what its scores were told."""
     text = f"{_page(file, in_inches=False)}, {_counts(file.report)}"
     clues = ", ".join(clue for clue, _ in _clues(file, "score"))
     return f"{text} (scores by {clues})" if clues else text
@@ -195,10 +201,13 @@ def _totals(report: Report) -> str:
     found = [_many(totals.fault, "fault")] if totals.fault else []
     found += [_many(totals.caution, "caution")] if totals.caution else []
     found += [f"{totals.tidy} tidy"] if totals.tidy else []
-    clean = sum(not file.findings for file in report.files)
+    clean = sum(map(_is_clean, report.files))
+    in_part = sum(bool(file.not_checked) for file in report.files)
     text = f"{_many(totals.files, 'file')} read: {', '.join(found) or 'nothing found'}"
-    if found and clean:
+    if clean and clean < totals.files:
         text += f"; {_many(clean, 'file')} clean"
+    if in_part:
+        text += f"; {in_part} checked in part"
     if report.unreadable:
         text += f"; {len(report.unreadable)} not read"
     return text + "."
