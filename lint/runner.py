@@ -41,7 +41,7 @@ def inspect_bytes(
     data: bytes, name: str, rules: Sequence[Rule], settings: Settings | None = None
 ) -> Checked:
     """Check one SVG given as bytes. Raises Unreadable."""
-    return _inspect(read_source(data, name), rules, settings or Settings())
+    return _whole(lambda: read_source(data, name), rules, settings or Settings())
 
 
 def lint_bytes(
@@ -112,9 +112,20 @@ def _counted(
 def lint_file(path: Path, rules: Sequence[Rule], settings: Settings) -> Checked | UnreadableFile:
     """Check one file; a file that can't be read is a result too."""
     try:
-        return _inspect(read_file(path), rules, settings)
+        return _whole(lambda: read_file(path), rules, settings)
     except Unreadable as error:
         return UnreadableFile(str(path), str(error))
+
+
+def _whole(read: Callable[[], Source], rules: Sequence[Rule], settings: Settings) -> Checked:
+    """Read and inspect; a mistake of this program must not cost the user the other files."""
+    try:
+        return _inspect(read(), rules, settings)
+    except Unreadable:
+        raise
+    except Exception as error:
+        said = f"the program broke on this file ({type(error).__name__}: {error}); please report it"
+        raise Unreadable(said) from error
 
 
 def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Checked:

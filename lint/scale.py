@@ -23,15 +23,15 @@ class Guess:
     """What page a file's numbers fit, read in which unit; `ratio` is true size over size read."""
 
     page: str
-    read_as: str  # "72 units an inch", "90 units an inch", "millimetres", "inches"
+    read_as: str  # "units of 72 to the inch", "millimetres" and so on
     unit_lost: bool  # the numbers are mm or inches and their unit was dropped
     ratio: float
 
 
 # Size of one number of the file under each reading, in mm.
 _READINGS = (
-    ("72 units an inch", MM_PER_INCH / 72, False),
-    ("90 units an inch", MM_PER_INCH / 90, False),
+    ("units of 72 to the inch", MM_PER_INCH / 72, False),
+    ("units of 90 to the inch", MM_PER_INCH / 90, False),
     ("millimetres", 1.0, True),
     ("inches", MM_PER_INCH, True),
 )

@@ -72,25 +72,19 @@ def _said(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
 
-def _page_finding(cutout: Cutout) -> tuple[str, Severity, Grade | None, Measured | None] | None:
+def _page_finding(cutout: Cutout) -> tuple[str, Severity, Grade | None] | None:
     page = cutout.drawing.page
     guess = scale.guess_unit(page)
     if guess is not None:
-        times = f"{guess.ratio:.4g}"
-        fits = f"its numbers fit {guess.page} when read as {guess.read_as}"
-        read = "has no physical size" if page.unit == "none" else "gives its size in plain numbers"
-        return (
-            f"the page {read}; {fits}, so it will come out at 1/{times} of its size "
-            f"(scale by {times})"
-            if guess.ratio > 1
-            else f"the page {read}; {fits} (scale by {times})",
-            Severity.FAULT if guess.unit_lost else Severity.CAUTION,
-            Grade.RESHAPING,
-            Measured(guess.ratio, "x", 1.0),
+        says = "no physical size" if page.unit == "none" else "no unit with its size"
+        said = (
+            f"the page has {says}; its numbers are those of {guess.page} in {guess.read_as}: "
+            f"read at 96 to the inch it comes out at {100 / guess.ratio:.4g} % of that"
         )
+        return said, Severity.FAULT if guess.unit_lost else Severity.CAUTION, Grade.RESHAPING
     if page.unit == "none":
         said = "the page has no physical size: every program will guess one, measure before you cut"
-        return said, Severity.CAUTION, None, None
+        return said, Severity.CAUTION, None
     return None
 
 
@@ -138,13 +132,13 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
     page = _page_finding(cutout)
     if page is not None:
-        message, severity, fix, measured = page
-        yield Finding(message, at, box, (0,), None, measured, fix, severity)
+        message, severity, fix = page
+        yield Finding(message, at, box, (0,), fix=fix, severity=severity)
         return
     size = _size_finding(cutout, box, limits)
     if size is not None:
         message, severity, measured = size
-        yield Finding(message, at, box, (0,), None, measured, None, severity)
+        yield Finding(message, at, box, (0,), measured=measured, severity=severity)
 
 
 RULE = Rule("wrong-scale", Severity.FAULT, Limits, check, Grade.RESHAPING)

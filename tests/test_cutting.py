@@ -167,7 +167,7 @@ def test_a_row_turns_a_corner_as_two_folds() -> None:
 
 def test_slots_far_apart_are_no_fold() -> None:
     slots = [(15 + 14 * k, 50, 22 + 14 * k, 50) for k in range(5)]
-    found = report(path("M5 5H95V95H5Z"), lines(slots))  # type: ignore[arg-type]
+    found = report(path("M5 5H95V95H5Z"), lines(slots))
     assert found.lines.score == 0
     assert found.findings == ()
 

@@ -123,7 +123,7 @@ def written(
     return f"<svg {head}>{wrap(body)}</svg>".encode()
 
 
-Verdict = tuple[list[tuple[str, tuple[float, ...]]], list[tuple[tuple[float, ...], int, int]]]
+Verdict = tuple[list[tuple[str, tuple[float, float]]], list[tuple[tuple[float, ...], int, int]]]
 
 
 def verdict(data: bytes) -> Verdict:
