@@ -5,13 +5,14 @@ from __future__ import annotations
 import unicodedata
 from pathlib import PurePath
 
-import corpus
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from matready.lint.cutting import words
 from matready.lint.cutting.words import mentions, role_of, split_words
+
+from tests import corpus
 
 # The vocabulary of the trade in seven languages, from memory; most of it was found in use in
 # public texts on paper craft and packaging. One row a role and language.
