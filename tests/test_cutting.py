@@ -183,3 +183,10 @@ def test_colour_tells_nothing_where_the_lines_enclose_something() -> None:
     found = report(path("M5 5H95V95H5Z"), lines(sides, other))
     assert found.lines.cut == 5
     assert found.pieces[0].holes == 1
+
+
+def test_an_end_that_misses_an_edge_beyond_its_seam_still_makes_a_piece() -> None:
+    neighbour = path("M60 40V60H10V10H60Z")  # its edge at the right runs past the seam
+    cutout = cut_out(neighbour, path("M60 50H90V20H60.3"))
+    assert [gap.width for gap in cutout.gaps] == pytest.approx([0.3])
+    assert areas(cutout) == pytest.approx([900, 2500], abs=10)

@@ -47,6 +47,8 @@ def _edge_points(blade: Blade, network: Network, edge: int) -> Floats:
     if line == LINK or blade.first[line] == blade.last[line]:
         return np.asarray(tips)
     start, end, total = float(network.start[edge]), float(network.end[edge]), blade.total[line]
+    if start >= total:
+        start, end = start - total, end - total
     if end > total + SAME_MM:
         points = np.vstack([blade.part(line, start, total), blade.part(line, 0.0, end - total)[1:]])
     else:

@@ -21,7 +21,7 @@ Complex = npt.NDArray[np.complex128]
 
 _TEXTS = (PathShape, PolyShape)
 
-# A closing line shorter than this is no line: the sum of relative steps came home with an error.
+# Steps shorter than this are none: sums of relative numbers end beside where they should.
 _ROUNDING_MM = 1e-9
 _TOO_LARGE = "a number is too large"
 _SEPARATORS = " \t\n\r\f,"
@@ -156,27 +156,27 @@ def _cut_off(shapes: Sequence[Shape], far: Ints, ends: Ints) -> tuple[list[Shape
 def _lines(strokes: Strokes, points: Complex, ends: Ints, breaks: tuple[Break, ...]) -> Geometry:
     """Cut the row of points at the moves, and leave out what has no length."""
     kinds = np.frombuffer(bytes(strokes.kinds), np.uint8)
-    closes = ends[kinds == CLOSE]
-    home = closes[np.abs(points[closes] - points[closes - 1]) <= _ROUNDING_MM]
-    points[home - 1] = points[home]
     moves = (kinds == MOVE).nonzero()[0]
     lasts = np.concatenate((moves[1:] - 1, [len(kinds) - 1]))
     owner = np.searchsorted(strokes.segment_ends, moves, side="right") - 1
     firsts = ends[moves]
     fresh = np.empty(len(points), np.bool_)
-    np.not_equal(points[1:], points[:-1], out=fresh[1:])
+    np.greater(np.abs(points[1:] - points[:-1]), _ROUNDING_MM, out=fresh[1:])
     fresh[firsts] = True
     counts = np.add.reduceat(fresh, firsts, dtype=np.int64)
     drawn = counts > 1
     if not drawn.all():
         fresh &= drawn.repeat(ends[lasts] + 1 - firsts)
-    subpath = np.arange(len(moves)) - owner.searchsorted(owner)
+    closed = (kinds[lasts] == CLOSE)[drawn]
+    kept = points[fresh]
+    offsets = np.concatenate(([0], counts[drawn].cumsum()))
+    kept[offsets[1:][closed] - 1] = kept[offsets[:-1][closed]]  # home, to the last bit
     return Geometry(
-        points=points[fresh].view(np.float64).reshape(-1, 2),
-        offsets=np.concatenate(([0], counts[drawn].cumsum())),
-        closed=(kinds[lasts] == CLOSE)[drawn],
+        points=kept.view(np.float64).reshape(-1, 2),
+        offsets=offsets,
+        closed=closed,
         owner=owner[drawn],
-        subpath=subpath[drawn],
+        subpath=(np.arange(len(moves)) - owner.searchsorted(owner))[drawn],
         breaks=breaks,
         dots=int(np.count_nonzero(~drawn & (lasts > moves))),
     )
