@@ -382,7 +382,7 @@ def _segment(speller: Speller) -> None:
         numbers = [*mirrored, *numbers]
     letter = {"S": "C", "T": "Q", "H": "L", "V": "L"}.get(letter, letter)
     if letter in "CQ":
-        speller.control = (letter, *numbers[-4:-2])
+        speller.control = (letter, numbers[-4], numbers[-3])
     speller.plain += letter + " ".join(str(value / 8) for value in numbers) + "\n"
 
 

@@ -98,6 +98,17 @@ def _merge(line: Ints, start: Floats, end: Floats, slack: float) -> tuple[Ints, 
     return order, np.cumsum(new) - 1
 
 
+def _extents(run: Ints, line: Ints, low: Floats, high: Floats) -> tuple[Ints, Floats, Floats]:
+    """The line, the start and the end of each run, from its intervals; `run` numbers them."""
+    runs = int(run[-1]) + 1
+    start, end = np.full(runs, np.inf), np.full(runs, -np.inf)
+    np.minimum.at(start, run, low)
+    np.maximum.at(end, run, high)
+    of = np.zeros(runs, np.int64)
+    of[run] = line
+    return of, start, end
+
+
 def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: float) -> Doubles:
     """Runs longer than `shortest` that lie within `same_place` mm of an earlier line.
 
@@ -113,11 +124,7 @@ def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: fl
     low, high = low[found], high[found]
     order, run = _merge(line, low, high, _STITCH * same_place)
     runs = int(run[-1]) + 1
-    start, end = np.full(runs, np.inf), np.full(runs, -np.inf)
-    np.minimum.at(start, run, low[order])
-    np.maximum.at(end, run, high[order])
-    run_line = np.zeros(runs, np.int64)
-    run_line[run] = line[order]
+    run_line, start, end = _extents(run, line[order], low[order], high[order])
     wide = _wide_length(
         blade.line[j[wide_found]],
         wide_low[wide_found],
@@ -140,15 +147,10 @@ def _wide_length(
 ) -> Floats:
     """For each run the length of the same run when lines WIDER times as far off count too."""
     order, run = _merge(line, low, high, slack)
-    runs = int(run[-1]) + 1
-    begin, stop = np.full(runs, np.inf), np.full(runs, -np.inf)
-    np.minimum.at(begin, run, low[order])
-    np.maximum.at(stop, run, high[order])
-    of = np.zeros(runs, np.int64)
-    of[run] = line[order]
+    of, begin, stop = _extents(run, line[order], low[order], high[order])
     stride = float(max(stop.max(), end.max())) + 1
     middle = (start + end) / 2 + run_line * stride
-    at = np.clip(np.searchsorted(begin + of * stride, middle, "right") - 1, 0, runs - 1)
+    at = np.maximum(np.searchsorted(begin + of * stride, middle, "right") - 1, 0)
     return np.asarray((stop - begin)[at])
 
 
