@@ -73,15 +73,13 @@ def lint_paths(
         return
     paths, settings = zip(*work, strict=True)
     deaf = (signal.SIGINT, signal.SIG_IGN)
-    with ProcessPoolExecutor(
-        min(jobs, len(work)), initializer=signal.signal, initargs=deaf
-    ) as pool:
+    pool = ProcessPoolExecutor(min(jobs, len(work)), initializer=signal.signal, initargs=deaf)
+    try:
         with _interrupts_held_back():
             results = pool.map(lint_file, paths, repeat(rules), settings, chunksize=8)
-        try:
-            yield from _counted(results, on_done)
-        finally:
-            pool.shutdown(cancel_futures=True)
+        yield from _counted(results, on_done)
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 @contextmanager

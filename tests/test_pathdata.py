@@ -446,7 +446,8 @@ def test_independent_readers_find_the_same_outline(
     # difference of their points, which are at equal steps.
     chords = max(np.abs(np.diff(curve, 2)).max() for curve in curves) / 8
     assert distances(points, lines_through(curves)).max() < 1.2 * chords + 1e-6
-    assert distances(np.concatenate(curves), ours).max() < FLATTEN_MM + 1e-6
+    # Where radii grow to a half turn, both find the centre only to the root of the last digit.
+    assert distances(np.concatenate(curves), ours).max() < FLATTEN_MM + 5e-5
 
 
 def lines_through(lines: list[Complex]) -> shapely.MultiLineString:
