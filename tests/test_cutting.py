@@ -190,3 +190,24 @@ def test_an_end_that_misses_an_edge_beyond_its_seam_still_makes_a_piece() -> Non
     cutout = cut_out(neighbour, path("M60 50H90V20H60.3"))
     assert [gap.width for gap in cutout.gaps] == pytest.approx([0.3])
     assert areas(cutout) == pytest.approx([900, 2500], abs=10)
+
+
+BEHIND = '<rect width="200" height="200" fill="{}" {}/>'
+
+
+@pytest.mark.parametrize(
+    ("fill", "more", "pieces"),
+    [
+        ("#ffffff", "", [2500]),  # white paper painted behind the drawing
+        ("#e8d8c0", "", [2500]),  # any colour, where the other lines are stroked
+        ("none", 'stroke="#33475b"', [40000 - 2500]),  # a panel as large as its page
+    ],
+)
+def test_a_background_is_no_piece(fill: str, more: str, pieces: list[float]) -> None:
+    assert areas(cut_out(BEHIND.format(fill, more), SQUARE)) == pieces
+
+
+def test_a_slot_drawn_from_the_edge_and_back_is_waste() -> None:
+    (panel,) = cut_out(SQUARE, path("M30 10V40H31.5V10")).pieces
+    assert len(panel.holes) == 1
+    assert panel.holes[0].waste.area == pytest.approx(45)

@@ -15,6 +15,7 @@ from matready.lint.drawing import Bools, Floats, Ints
 
 Shapes = npt.NDArray[np.object_]  # shapely geometries
 
+_BITE = 0.1  # share of what is left of a panel, below which a part cut off it is a slot's waste
 _BESIDE_MM = 0.1  # two edges between the same nodes this near each other are one to the blade
 
 
@@ -231,7 +232,28 @@ def _depths(blade: Blade, regions: list[_Region]) -> Ints:
         loops = [r for r in sorted(used) if blade.closed[r]]
         by_loops = _nested(blade, loops, inner) if len(loops) > 1 else np.zeros(len(rows), np.int64)
         depth[rows] = np.maximum(by_loops, _in_holes(faces, inner))
+        depth[rows] += _notches(blade, [regions[row] for row in rows], inner)
     return depth
+
+
+def _notches(blade: Blade, regions: list[_Region], inner: Shapes) -> Ints:
+    """1 for regions that are the waste of a slot: a small bite out of one closed outline.
+
+    Such a region lies inside the outline, and one open line from its edge and back cuts it off.
+    """
+    notch = np.zeros(len(regions), np.int64)
+    largest: dict[int, float] = defaultdict(float)
+    for region in regions:
+        for line in region.lines:
+            largest[line] = max(largest[line], region.polygon.area)
+    for row, region in enumerate(regions):
+        outlines = [line for line in region.lines if blade.closed[line]]
+        if len(region.lines) != 2 or len(outlines) != 1:
+            continue
+        if region.polygon.area < _BITE * largest[outlines[0]]:
+            within = shapely.Polygon(blade.points_of(outlines[0]))
+            notch[row] = int(shapely.intersects(within, inner[row]))
+    return notch
 
 
 def _in_holes(faces: list[shapely.Polygon], inner: Shapes) -> Ints:

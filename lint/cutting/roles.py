@@ -10,6 +10,7 @@ import numpy as np
 from matready.lint.cutting.dashes import dash_rows
 from matready.lint.cutting.words import mentions, names_lines, role_of
 from matready.lint.drawing import Bools, Drawing, Ints
+from matready.lint.sizes import MM_PER_INCH
 
 if TYPE_CHECKING:
     from matready.lint.settings import Reading
@@ -18,9 +19,10 @@ UNTOLD, CUT, SCORE, DRAW = 0, 1, 2, 3
 NAMES = ("", "cut", "score", "draw")
 NUMBER = {"cut": CUT, "score": SCORE, "draw": DRAW}
 
-BY_NOTHING, BY_SETTINGS, BY_LAYER, BY_NAME, BY_DASHES, BY_COLOUR = range(6)
-CLUES = ("", "settings", "layer name", "name", "dashes", "colour")
+BY_NOTHING, BY_SETTINGS, BY_LAYER, BY_NAME, BY_DASHES, BY_COLOUR, BY_PAGE = range(7)
+CLUES = ("", "settings", "layer name", "name", "dashes", "colour", "page background")
 
+_PAGE_MM = 0.5  # a background may miss the page's edge by this much
 _LABELS = frozenset({"id", "class", "label", "aria-label", "data-name"})
 
 
@@ -130,12 +132,34 @@ def tell_roles(drawing: Drawing, read: Reading) -> Roles:
                 told = dashed, by_dashes
             shape_told[key] = told
         role[line], clue[line] = shape_told[key]
+    behind = _backgrounds(drawing, role == UNTOLD)
+    role[behind], clue[behind] = DRAW, BY_PAGE
     maybe = np.flatnonzero((role == UNTOLD) | (role == SCORE))
     rows = dash_rows(drawing, maybe, role[maybe] == SCORE)
     for row in rows:
         untold = [line for line in row if role[line] == UNTOLD]
         role[untold], clue[untold] = SCORE, BY_DASHES
     return Roles(role, clue, tuple(tuple(row) for row in rows))
+
+
+def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
+    """Closed lines that only paint the page: as large as it, filled, without a stroke.
+
+    Filled white, or in a drawing whose other lines are stroked; else it may be a panel as large as
+    its page.
+    """
+    page, geometry = drawing.page, drawing.geometry
+    if not page.width_px or not page.height_px or not untold.any():
+        return np.zeros(0, np.int64)
+    size = np.array([page.width_px, page.height_px]) * MM_PER_INCH / 96
+    low = np.minimum.reduceat(geometry.points, geometry.offsets[:-1])
+    high = np.maximum.reduceat(geometry.points, geometry.offsets[:-1])
+    covers = (low <= _PAGE_MM).all(axis=1) & (high >= size - _PAGE_MM).all(axis=1)
+    styles = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
+    stroked = np.array([style.stroke != "none" for style in styles])
+    white = np.array([style.fill == "#ffffff" for style in styles])
+    filled = covers & geometry.closed & untold & ~stroked & (np.diff(geometry.offsets) == 5)
+    return np.flatnonzero(filled & (white | stroked.any()))
 
 
 def colour_candidates(drawing: Drawing, roles: Roles) -> dict[str, Ints]:
