@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,8 +29,17 @@ class Meetings:
     at: Floats
 
 
-def _crossings(blade: Blade, i: Ints, j: Ints) -> tuple[Ints, Ints, Floats, Floats]:
-    """Pairs of segments that cross properly, and how far along each they do, in mm."""
+class _Ties(NamedTuple):
+    """Pairs of places that are one point: (line, along) and (other, place), in mm along each."""
+
+    line: Ints
+    along: Floats
+    other: Ints
+    place: Floats
+
+
+def _crossings(blade: Blade, i: Ints, j: Ints) -> _Ties:
+    """Where segments cross properly."""
     a, b = blade.a, blade.b
     d1, d2, w = b[i] - a[i], b[j] - a[j], a[j] - a[i]
     det = d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0]
@@ -42,13 +52,12 @@ def _crossings(blade: Blade, i: Ints, j: Ints) -> tuple[Ints, Ints, Floats, Floa
     ti, uj = _NOT_AN_END / blade.length[i], _NOT_AN_END / blade.length[j]
     hit = sharp & (t > ti) & (t < 1 - ti) & (u > uj) & (u < 1 - uj)
     i, j = i[hit], j[hit]
-    return i, j, t[hit] * blade.length[i], u[hit] * blade.length[j]
+    along = blade.along[i] + t[hit] * blade.length[i]
+    return _Ties(blade.line[i], along, blade.line[j], blade.along[j] + u[hit] * blade.length[j])
 
 
-def _touches(
-    blade: Blade, i: Ints, j: Ints, join: float, tip: Bools
-) -> tuple[Ints, Floats, Ints, Floats]:
-    """Vertices that lie on another segment: (line, along) of the vertex, (segment, mm) touched.
+def _touches(blade: Blade, i: Ints, j: Ints, join: float, tip: Bools) -> _Ties:
+    """Vertices that lie on another segment, tied to the place they touch.
 
     `tip` (n, 2) marks segments whose start or end is a free end of its line: two tips that are
     apart are a gap, not a touch, so a tip never touches the tip's own neighbourhood.
@@ -73,7 +82,10 @@ def _touches(
     vs, places, ss, alongs = zip(*out, strict=True)
     v, place, s, along = map(np.concatenate, (vs, places, ss, alongs))
     apart = _apart_on_own_line(blade, v, place, s, along, join)
-    return blade.line[v[apart]], place[apart], s[apart], along[apart]
+    v, s = v[apart], s[apart]
+    return _Ties(
+        blade.line[v], place[apart], blade.line[s], blade.along[s] + along[apart]
+    )  # fmt: skip
 
 
 def _apart_on_own_line(
@@ -86,13 +98,20 @@ def _apart_on_own_line(
     return np.asarray((line != blade.line[s]) | (gap > _APART * join))
 
 
-def _run_ties(blade: Blade, doubles: Doubles) -> tuple[Ints, Floats, Ints, Floats]:
+def _undoubled(ties: _Ties, doubles: Doubles, join: float) -> _Ties:
+    """The ties without those on a doubled run: there its twin meets what is to be met."""
+    free = ~doubles.cover(ties.line, ties.along, join)
+    free &= ~doubles.cover(ties.other, ties.place, join)
+    return _Ties(ties.line[free], ties.along[free], ties.other[free], ties.place[free])
+
+
+def _run_ties(blade: Blade, doubles: Doubles) -> _Ties:
     """Both ends of each doubled run, tied to the nearest place on the line it lies on."""
     whole = blade.closed[doubles.line] & (doubles.length >= WHOLE * blade.total[doubles.line])
     line, other = doubles.line[~whole], doubles.tips[~whole].ravel("F")
     if not len(line):
         empty = np.zeros(0, np.int64)
-        return empty, np.zeros(0), empty, np.zeros(0)
+        return _Ties(empty, np.zeros(0), empty, np.zeros(0))
     line = np.tile(line, 2)
     along = np.concatenate([doubles.start[~whole], doubles.end[~whole]])
     points = blade.locate(line, along)
@@ -103,7 +122,7 @@ def _run_ties(blade: Blade, doubles: Doubles) -> tuple[Ints, Floats, Ints, Float
         t = np.clip(((point - blade.a[part]) * d).sum(axis=1) / blade.length[part] ** 2, 0, 1)
         seg = int(np.argmin(np.hypot(*(blade.a[part] + d * t[:, None] - point).T)))
         place[row] = blade.along[part][seg] + t[seg] * blade.length[part][seg]
-    return line, along, other, place
+    return _Ties(line, along, other, place)
 
 
 def find_meetings(blade: Blade, i: Ints, j: Ints, doubles: Doubles, join: float) -> Meetings:
@@ -114,28 +133,19 @@ def find_meetings(blade: Blade, i: Ints, j: Ints, doubles: Doubles, join: float)
     tip[blade.last[opened], 1] = True
     straight_on = (blade.line[i] == blade.line[j]) & (j - i == 1)
     i, j = i[~straight_on], j[~straight_on]
-    ci, cj, along_i, along_j = _crossings(blade, i, j)
-    touch_line, touch_place, touched, touched_along = _touches(blade, i, j, join, tip)
-    run_line, run_along, run_other, run_place = _run_ties(blade, doubles)
-    free = ~doubles.cover(touch_line, touch_place, join)
-    free &= ~doubles.cover(blade.line[touched], blade.along[touched] + touched_along, join)
-    touch_line, touch_place = touch_line[free], touch_place[free]
-    touched, touched_along = touched[free], touched_along[free]
-    free = ~doubles.cover(blade.line[ci], blade.along[ci] + along_i, join)
-    free &= ~doubles.cover(blade.line[cj], blade.along[cj] + along_j, join)
-    ci, cj, along_i, along_j = ci[free], cj[free], along_i[free], along_j[free]
+    found = (
+        _undoubled(_touches(blade, i, j, join, tip), doubles, join),
+        _undoubled(_crossings(blade, i, j), doubles, join),
+        _run_ties(blade, doubles),
+    )
+    ties = _Ties(*(np.concatenate(column) for column in zip(*found, strict=True)))
     # Ends first: a node's point is that of its first place, and ends should not move.
-    line = np.concatenate(
-        [opened, opened, touch_line, blade.line[ci], run_line,
-         blade.line[touched], blade.line[cj], run_other]
-    )  # fmt: skip
+    line = np.concatenate([opened, opened, ties.line, ties.other])
     along = np.concatenate(
-        [np.zeros(len(opened)), blade.total[opened], touch_place, blade.along[ci] + along_i,
-         run_along, blade.along[touched] + touched_along, blade.along[cj] + along_j, run_place]
+        [np.zeros(len(opened)), blade.total[opened], ties.along, ties.place]
     )  # fmt: skip
-    ends = 2 * len(opened)
-    ties = (len(line) - ends) // 2
-    first = ends + np.arange(ties)
+    ends, count = 2 * len(opened), len(ties.line)
+    first = ends + np.arange(count)
     at = blade.locate(line, along)
     met = clusters(at[:ends], join)
     order = np.lexsort((along, line))
@@ -145,7 +155,7 @@ def find_meetings(blade: Blade, i: Ints, j: Ints, doubles: Doubles, join: float)
     node = components(
         len(line),
         np.concatenate([np.arange(ends), first, left, seam[0]]),
-        np.concatenate([met, first + ties, right, seam[1]]),
+        np.concatenate([met, first + count, right, seam[1]]),
     )
     return Meetings(line[order], along[order], node[order], at[node[order]])
 
