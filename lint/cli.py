@@ -89,8 +89,8 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     """Read every SVG below the paths and print what will go wrong on the mat.
 
     A PATH is a file, or a folder that is searched for .svg and .svgz files; - reads one drawing
-    from standard input. The exit status is 0 when nothing was found, 1 when something was, and 2
-    when a file could not be read or the command is wrong.
+    from standard input. The exit status is 0 when nothing was found at or above --fail-on, 1 when
+    something was, and 2 when a file could not be read or the command is wrong.
     """
     try:
         status = _lint(paths, form, Choices(**options))

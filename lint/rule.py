@@ -33,6 +33,16 @@ class Limit:
     source: str
 
 
+def described(limits: type[Any]) -> dict[str, tuple[float, Limit]]:
+    """For each number of a limits class its default and its description."""
+    hints = get_type_hints(limits, include_extras=True)
+    return {
+        field.name: (float(field.default), hints[field.name].__metadata__[0])
+        for field in dataclasses.fields(limits)
+        if isinstance(field.default, int | float)
+    }
+
+
 @dataclass(frozen=True)
 class Rule:
     """A rule of the linter.
@@ -65,13 +75,8 @@ class Rule:
         return {head: textwrap.dedent("\n".join(body)).strip() for head, body in parts.items()}
 
     def described_limits(self) -> dict[str, tuple[float, Limit]]:
-        """For each limit its default and its description."""
-        hints = get_type_hints(self.limits, include_extras=True)
-        return {
-            field.name: (float(field.default), hints[field.name].__metadata__[0])
-            for field in dataclasses.fields(self.limits)
-            if isinstance(field.default, int | float)
-        }
+        """For each of the rule's own limits its default and its description."""
+        return described(self.limits)
 
     @property
     def _docstring(self) -> str:

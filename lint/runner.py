@@ -130,7 +130,8 @@ def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Check
     drawing = read_drawing(source, settings.distances.flatten_mm)
     cutout = cutting.cut(drawing, settings)
     findings: list[FindingRecord] = []
-    skipped = [NotChecked("reading", reason) for reason in _unread(drawing)]
+    skipped = [NotChecked("reading", note.reason) for note in drawing.notes]
+    skipped += [NotChecked("left out", reason) for reason in _left_out(drawing)]
     for rule in rules:
         if rule.name in settings.skip or (settings.only and rule.name not in settings.only):
             continue
@@ -156,17 +157,12 @@ def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Check
     return Checked(report, cutout.clues(), drawing.page.in_inches)
 
 
-def _unread(drawing: Drawing) -> list[str]:
-    """What of the file is not cut virtually, in plain sentences."""
-    reasons = [note.reason for note in drawing.notes]
-    if drawing.put_no_line:
-        kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(drawing.put_no_line.items()))
-        reasons.append(f"these put no cut line down and were left out: {kinds}")
-    if drawing.hidden:
-        reasons.append(f"shapes that no one sees were left out: {drawing.hidden}")
-    if drawing.geometry.dots:
-        reasons.append(f"lines of no length were left out: {drawing.geometry.dots}")
-    return reasons
+def _left_out(drawing: Drawing) -> list[str]:
+    """What of the file puts no cut line down, in plain words."""
+    kinds = [f"{count} {kind}" for kind, count in sorted(drawing.put_no_line.items())]
+    kinds += [f"{drawing.hidden} that no one sees"] if drawing.hidden else []
+    kinds += [f"{drawing.geometry.dots} of no length"] if drawing.geometry.dots else []
+    return [f"what puts no cut line down ({', '.join(kinds)})"] if kinds else []
 
 
 def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unchecked]:

@@ -77,13 +77,14 @@ def _page_finding(cutout: Cutout) -> tuple[str, Severity, Grade | None] | None:
     guess = scale.guess_unit(page)
     if guess is not None:
         says = "no physical size" if page.unit == "none" else "no unit with its size"
+        now, cure = (f"{n:.4g}\N{NO-BREAK SPACE}%" for n in (100 / guess.ratio, 100 * guess.ratio))
         said = (
-            f"the page has {says}; its numbers are those of {guess.page} in {guess.read_as}: "
-            f"read at 96 to the inch it comes out at {100 / guess.ratio:.4g} % of that"
+            f"the page has {says}; its numbers are those of {guess.page} in {guess.read_as}, and "
+            f"read at 96 to the inch it is cut at {now} of that: scale it to {cure}"
         )
         return said, Severity.FAULT if guess.unit_lost else Severity.CAUTION, Grade.RESHAPING
     if page.unit == "none":
-        said = "the page has no physical size: every program will guess one, measure before you cut"
+        said = "the page has no physical size: every program will guess one; measure before you cut"
         return said, Severity.CAUTION, None
     return None
 
@@ -129,6 +130,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             box=box,
             nodes=(0,),
             measured=Measured(ratio - 1, "share", limits.unequal_share),
+            severity=Severity.FAULT,
         )
     page = _page_finding(cutout)
     if page is not None:
@@ -141,4 +143,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         yield Finding(message, at, box, (0,), measured=measured, severity=severity)
 
 
-RULE = Rule("wrong-scale", Severity.FAULT, Limits, check, Grade.RESHAPING)
+RULE = Rule("wrong-scale", Severity.CAUTION, Limits, check, Grade.RESHAPING)

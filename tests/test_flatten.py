@@ -98,6 +98,44 @@ def test_lengths_are_those_worked_out_by_hand(text: str, expected: float) -> Non
     assert length(read(text, flatten_mm=1e-5).points) == pytest.approx(expected, rel=2e-6)
 
 
+@pytest.mark.parametrize(
+    ("text", "centre", "radii", "rotation", "turn", "expected"),
+    [
+        # SVG 2, 9.3.8 (figures), and B.2.5, where the chord is longer than the ellipse is wide:
+        # centre, radii, rotation, angles at the ends and length, by the formulas of B.2.4.
+        ("M150,200 a150,150 0 1,0 150,-150", (300, 200), (150, 150), 0, (180, -270), 706.8583),
+        ("M275,25 a150,150 0 0,0 -150,150", (275, 175), (150, 150), 0, (-90, -90), 235.6194),
+        ("M650,325 a25,25 -30 0,1 50,-25", (675, 312.5), (27.95085,) * 2, -30, (None, 180),
+         87.8102),
+        ("M750,275 a25,50 -30 0,1 50,-25", (775, 262.5), (27.913197, 55.826394), -30, (None, 180),
+         135.2178),
+        ("M125,75 a100,50 0 0,0 100,50", (225, 75), (100, 50), 0, (180, -90), 121.1056),
+        ("M125,75 a100,50 0 1,1 100,50", (225, 75), (100, 50), 0, (180, 270), 363.3168),
+        ("M0 0A1 1 0 0 1 10 0", (5, 0), (5, 5), 0, (180, 180), 15.70796),
+        ("M0 0a1 1 0 0110 10", (5, 5), (7.071068,) * 2, 0, (-135, 180), 22.21441),
+        # SVG 1.1 test suite, paths-data-20-f.
+        ("M175,120 a25,25 0 1125,25", (200, 120), (25, 25), 0, (180, 270), 117.8097),
+    ],
+)  # fmt: skip
+def test_arcs_have_the_centre_radii_and_angles_of_the_formulas(
+    text: str,
+    centre: tuple[float, float],
+    radii: tuple[float, float],
+    rotation: float,
+    turn: tuple[float | None, float],
+    expected: float,
+) -> None:
+    points = read(text, flatten_mm=1e-4).points
+    assert length(points) == pytest.approx(expected, abs=2e-3)
+    around = (points - centre) @ (1, 1j) * np.exp(-1j * np.radians(rotation))
+    unit = around.real / radii[0] + 1j * (around.imag / radii[1])
+    np.testing.assert_allclose(np.abs(unit), 1, rtol=0, atol=1e-6)
+    angles = np.degrees(np.unwrap(np.angle(unit)))
+    if turn[0] is not None:
+        assert abs(np.exp(1j * np.radians(angles[0])) - np.exp(1j * np.radians(turn[0]))) < 1e-6
+    assert angles[-1] - angles[0] == pytest.approx(turn[1], abs=1e-4)
+
+
 # Within the tolerance of the true curve, after any affine map
 
 UNIT = st.floats(-100, 100).map(lambda x: round(x, 3))
@@ -279,6 +317,80 @@ def test_steps_that_end_beside_their_place_by_rounding_leave_no_splinter(
     points = read(text).points
     np.testing.assert_allclose(points, expected, rtol=0, atol=1e-12)
     assert (points[0] == points[-1]).all() == text.endswith("z")
+
+
+ROUND_TRIPS: list[Shape] = [
+    PathShape("M10 5A5 5 0 0 1 0 5A5 5 0 0 1 10 5z"),
+    PathShape("m1.1 .7a.1.1 0 01.1-.1.1.1 0 01.1.1.1.1 0 01-.1.1.1.1 0 01-.1-.1z"),
+    EllipseShape(0.1, 0.7, 0.3, 0.3),
+    RectShape(0.1, 0.2, 0.3, 0.7, 0.1),
+]
+
+
+@pytest.mark.parametrize("shape", ROUND_TRIPS)
+@pytest.mark.parametrize("matrix", [IDENTITY, (0.1, 0.3, -0.7, 0.9, 77.7, 0.123)])
+def test_what_comes_back_to_its_start_closes_there_to_the_last_bit(
+    shape: Shape, matrix: tuple[float, ...]
+) -> None:
+    points = read(shape, matrix=matrix).points
+    np.testing.assert_array_equal(points[0], points[-1])
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    assert steps.min() > 0.3 * np.median(steps)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        # An open line ends where its data ends, however short its last step.
+        ("M0 0h5h.5e-9", [0, 5 + 0.5e-9]),
+        ("M0 0h5h.5e-9h.5e-9", [0, 5 + 1e-9]),
+        ("M0 0h.5e-9h5", [0, 5 + 0.5e-9]),
+        # Steps just longer than a rounding error that together go nowhere.
+        ("M0 0h.9e-9h.9e-9h-1.8e-9h5", [0, 5]),
+        ("M0 0h5h1.5e-9h-.75e-9h-.75e-9", [0, 5]),
+        ("M0 0h5h1.5e-9h-.75e-9H0z", [0, 5, 5 + 1.5e-9, 0]),
+        ("M0 0h1.5e-9h-.75e-9z", []),
+        ("M0 0h.5e-9", []),
+    ],
+)
+def test_no_step_is_as_short_as_a_rounding_error(text: str, expected: list[float]) -> None:
+    geometry = read("M1 1h1", text, "M2 2h1")
+    inner = geometry.points[2:-2, 0]
+    np.testing.assert_allclose(inner, expected, rtol=0, atol=1e-14)
+    assert (geometry.dots, len(geometry.closed)) == ((0, 3) if expected else (1, 2))
+
+
+TINY = st.integers(-9, 9).map(lambda n: f"{n * 0.4}e-9")
+STEPS = st.lists(st.tuples(TINY, TINY) | st.tuples(st.just("3"), TINY), min_size=1, max_size=12)
+
+
+@settings(max_examples=150)
+@given(st.lists(st.tuples(STEPS, st.sampled_from(["", "z"])), min_size=1, max_size=3))
+def test_lines_keep_their_ends_and_no_splinter_whatever_their_steps(
+    lines: list[tuple[list[tuple[str, str]], str]],
+) -> None:
+    geometry = read(*("M1 1l" + " ".join(x + " " + y for x, y in steps) + z for steps, z in lines))
+    assert len(geometry.closed) + geometry.dots == len(lines)
+    for nth, line in enumerate(np.split(geometry.points, geometry.offsets[1:-1])):
+        if not len(line):
+            continue  # all were dots
+        steps, z = lines[geometry.owner[nth]]
+        assert np.hypot(*np.diff(line, axis=0).T).min() > 1e-9
+        np.testing.assert_array_equal(line[0], (1, 1))
+        end = np.array([(1, 1), *((float(x), float(y)) for x, y in steps)]).cumsum(axis=0)[-1]
+        np.testing.assert_allclose(line[-1], (1, 1) if z else end, rtol=0, atol=1e-12)
+
+
+@pytest.mark.parametrize("bad", [float("nan"), float("inf"), float("-inf"), 1e308])
+@pytest.mark.parametrize("place", range(6))
+def test_a_matrix_out_of_range_is_told_of_each_of_its_shapes(place: int, bad: float) -> None:
+    shapes = [PathShape("M1 1h5a1 1 0 0 1 3 3"), RectShape(1, 1, 2, 2), EllipseShape(1, 1, 2, 2)]
+    matrices = np.array([IDENTITY] * 4)
+    matrices[:3, place] = bad
+    geometry = read_geometry([*shapes, LineShape(0, 0, 1, 1)], matrices, 0.01)
+    found = [(each.owner, each.offset, each.reason) for each in geometry.breaks]
+    assert found == [(owner, 0, "a number is too large") for owner in range(3)]
+    np.testing.assert_array_equal(geometry.owner, [3])
 
 
 def test_a_matrix_that_flattens_everything_leaves_dots() -> None:

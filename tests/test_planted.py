@@ -1,7 +1,7 @@
 """Planted faults are found, at the right place, and near misses are left alone.
 
 The drawings and their truth come from `tests/planting`, which knows nothing of the linter. Limits
-are those of the contract with the user: at least 99 of 100 planted faults found, at least 99 of 100
+are what a user may count on: at least 99 of 100 planted faults found, at least 99 of 100
 findings true. `python -m tests.planting --count 2000` does the same on any number of drawings.
 """
 

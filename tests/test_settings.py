@@ -25,8 +25,11 @@ from matready.lint.settings import (
     Settings,
     SettingsFinder,
 )
+from matready.rules import RULES as REAL_RULES
 
-CONTRACT_DISTANCES = {
+from tests.conftest import ROOT
+
+DEFAULT_DISTANCES = {
     "join_mm": 0.025,
     "hairline_mm": 0.5,
     "same_place_mm": 0.05,
@@ -64,7 +67,7 @@ def _read(folder: Path, text: str | bytes) -> Settings:
 
 
 def test_defaults_are_those_of_the_documents() -> None:
-    assert {f.name: getattr(Distances(), f.name) for f in fields(Distances)} == CONTRACT_DISTANCES
+    assert {f.name: getattr(Distances(), f.name) for f in fields(Distances)} == DEFAULT_DISTANCES
     settings = Settings()
     assert (settings.fail_on, settings.mat, settings.skip) == ("caution", None, frozenset())
     assert settings.limits(SHORT_CURTAIN) == CurtainLimits()
@@ -79,7 +82,7 @@ def test_hp_gl_step_is_the_joining_distance() -> None:
 
 def test_every_distance_is_explained() -> None:
     hints = get_type_hints(Distances, include_extras=True)
-    for name in CONTRACT_DISTANCES:
+    for name in DEFAULT_DISTANCES:
         (limit,) = hints[name].__metadata__
         assert limit.unit == "mm"
         assert limit.meaning
@@ -364,3 +367,14 @@ def test_without_a_settings_file_nothing_heavy_is_imported(tmp_path: Path) -> No
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     assert ran.stdout.split() == []
+
+
+def test_the_settings_in_the_readme_are_read(tmp_path: Path) -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+    block = readme.partition("```toml\n")[2].partition("```")[0]
+    (tmp_path / "matready.toml").write_text(block, "utf-8")
+    found = SettingsFinder(None, REAL_RULES).for_file(tmp_path / "arch.svg")
+    assert found.distances.hairline_mm == 0.3
+    assert found.read.score_words == ("bend here",)
+    assert found.mat == (304.8, 304.8)
+    assert found.rules["undersize-piece"]["piece_mm"] == 2.0

@@ -21,10 +21,11 @@ Complex = npt.NDArray[np.complex128]
 
 _TEXTS = (PathShape, PolyShape)
 
-# Steps shorter than this are none: sums of relative numbers end beside where they should.
+# No step is as short as this: sums of relative numbers end beside where they should.
 _ROUNDING_MM = 1e-9
 _TOO_LARGE = "a number is too large"
-_SEPARATORS = " \t\n\r\f,"
+_SPACES = " \t\n\r\f"
+_SEPARATORS = _SPACES + ","
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +106,8 @@ def _draw(shapes: Sequence[Shape]) -> tuple[Strokes, tuple[Break, ...]]:
 def _path_data(shape: Shape) -> str:
     """The shape's text as path data; for one that is no data, a text that is none either."""
     if isinstance(shape, PathShape):
-        return "" if shape.d.strip() == "none" else shape.d
-    if not isinstance(shape, PolyShape) or not shape.points.strip():
+        return "" if shape.d.strip(_SPACES) == "none" else shape.d
+    if not isinstance(shape, PolyShape) or not shape.points.strip(_SPACES):
         return ""
     if shape.points.lower() != shape.points.upper():
         return "?"  # a letter that could be taken for a command; e for an exponent is rare
@@ -159,24 +160,52 @@ def _lines(strokes: Strokes, points: Complex, ends: Ints, breaks: tuple[Break, .
     moves = (kinds == MOVE).nonzero()[0]
     lasts = np.concatenate((moves[1:] - 1, [len(kinds) - 1]))
     owner = np.searchsorted(strokes.segment_ends, moves, side="right") - 1
-    firsts = ends[moves]
-    fresh = np.empty(len(points), np.bool_)
-    np.greater(np.abs(points[1:] - points[:-1]), _ROUNDING_MM, out=fresh[1:])
-    fresh[firsts] = True
-    counts = np.add.reduceat(fresh, firsts, dtype=np.int64)
+    kept, counts = _without_splinters(points, ends[moves], ends[lasts])
     drawn = counts > 1
     if not drawn.all():
-        fresh &= drawn.repeat(ends[lasts] + 1 - firsts)
-    closed = (kinds[lasts] == CLOSE)[drawn]
-    kept = points[fresh]
-    offsets = np.concatenate(([0], counts[drawn].cumsum()))
-    kept[offsets[1:][closed] - 1] = kept[offsets[:-1][closed]]  # home, to the last bit
+        kept = kept[drawn.repeat(counts)]
     return Geometry(
         points=kept.view(np.float64).reshape(-1, 2),
-        offsets=offsets,
-        closed=closed,
+        offsets=np.concatenate(([0], counts[drawn].cumsum())),
+        closed=(kinds[lasts] == CLOSE)[drawn],
         owner=owner[drawn],
         subpath=(np.arange(len(moves)) - owner.searchsorted(owner))[drawn],
         breaks=breaks,
         dots=int(np.count_nonzero(~drawn & (lasts > moves))),
     )
+
+
+def _without_splinters(points: Complex, firsts: Ints, lasts: Ints) -> tuple[Complex, Ints]:
+    """The points without steps of no length, and how many each line keeps.
+
+    Line i is points[firsts[i]:lasts[i] + 1]. Its first and its last point stay to the last bit, so
+    that a closed line, whose last point is its first, comes home; a line all in one place keeps
+    one point.
+    """
+    fresh = np.empty(len(points), np.bool_)
+    np.greater(np.abs(points[1:] - points[:-1]), _ROUNDING_MM, out=fresh[1:])
+    fresh[firsts] = True
+    kept = points[fresh]
+    counts = np.add.reduceat(fresh, firsts, dtype=np.int64)
+    stops = counts.cumsum()
+    kept[stops - 1] = points[lasts]
+    near = np.abs(kept[1:] - kept[:-1]) <= _ROUNDING_MM
+    near[stops[:-1] - 1] = False
+    if near.any():  # several steps in a row that are hardly longer than a rounding error
+        lines = [_spaced(line.tolist()) for line in np.split(kept, stops[:-1])]
+        kept = np.concatenate([np.array(line, np.complex128) for line in lines])
+        counts = np.array([len(line) for line in lines])
+    return kept, counts
+
+
+def _spaced(line: list[complex]) -> list[complex]:
+    """The same for one line, point by point."""
+    spaced = line[:1]
+    for point in line[1:-1]:
+        if abs(point - spaced[-1]) > _ROUNDING_MM:
+            spaced.append(point)
+    while len(spaced) > 1 and abs(line[-1] - spaced[-1]) <= _ROUNDING_MM:
+        spaced.pop()
+    if abs(line[-1] - spaced[-1]) > _ROUNDING_MM:
+        spaced.append(line[-1])
+    return spaced

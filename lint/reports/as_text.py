@@ -7,7 +7,7 @@ line: sentences are wrapped there, names are not, and a file that was not read t
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import click
 
@@ -20,11 +20,13 @@ from matready.lint.results import (
     Report,
     UnreadableFile,
 )
-from matready.lint.rule import Rule
+from matready.lint.rule import Limit, Rule, described
+from matready.lint.settings import Distances
 
 MM_PER_INCH = 25.4  # exactly, by definition of the inch since 1959
 STANDARD_INPUT = "-"
-READING = "reading"  # who speaks in `not_checked` when it is no rule
+# Who speaks in `not_checked` when it is no rule: what could not be read, what cuts nothing.
+READING, LEFT_OUT = "reading", "left out"
 
 _COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
 _INDENT = " " * 2
@@ -107,8 +109,13 @@ def _file(file: Checked, width: int, colour: bool) -> str:
 
 
 def _is_clean(report: FileReport) -> bool:
-    """Nothing was found, and nothing was left out."""
-    return not report.findings and not report.not_checked
+    """Nothing was found, and nothing that could be cut was passed over."""
+    return not report.findings and not _in_part(report)
+
+
+def _in_part(report: FileReport) -> bool:
+    """Something could not be read or checked; what cuts nothing anyway does not count."""
+    return any(gap.rule != LEFT_OUT for gap in report.not_checked)
 
 
 def _finding(
@@ -116,9 +123,13 @@ def _finding(
 ) -> Iterator[str]:
     """A line that says what and where, then the sentence, then the numbers."""
     word = _paint(f"{finding.severity:7}", colour, fg=_COLOURS.get(finding.severity), bold=True)
-    place = f"line {finding.line}, at {_place(finding.at_mm, in_inches)}"
-    yield f"{_INDENT}{word}  {finding.rule:{rule_width}}  {place}"
+    place = f"line {finding.line} of the file, at {_place(finding.at_mm, in_inches)}"
     indent = _INDENT + " " * 9
+    if len(indent) + rule_width + 2 + len(place) <= width:
+        yield f"{_INDENT}{word}  {finding.rule:{rule_width}}  {place}"
+    else:
+        yield f"{_INDENT}{word}  {finding.rule}"
+        yield from _wrapped(place, width, indent, indent)
     yield from _wrapped(shown(finding.message), width, indent, indent)
     details = []
     if finding.measured:
@@ -178,7 +189,9 @@ def _not_checked(report: FileReport, width: int) -> list[str]:
     """What could not be read in the file, and what rules could not look at."""
     lines: list[str] = []
     for gap in report.not_checked:
-        start = "not read: " if gap.rule == READING else f"not checked by {gap.rule}: "
+        start = {READING: "not read: ", LEFT_OUT: "left out: "}.get(
+            gap.rule, f"not checked by {gap.rule}: "
+        )
         lines += _wrapped(shown(gap.reason), width, _INDENT + start, _INDENT * 2)
     return lines
 
@@ -202,7 +215,7 @@ def _totals(report: Report) -> str:
     found += [_many(totals.caution, "caution")] if totals.caution else []
     found += [f"{totals.tidy} tidy"] if totals.tidy else []
     clean = sum(map(_is_clean, report.files))
-    in_part = sum(bool(file.not_checked) for file in report.files)
+    in_part = sum(map(_in_part, report.files))
     text = f"{_many(totals.files, 'file')} read: {', '.join(found) or 'nothing found'}"
     if clean and clean < totals.files:
         text += f"; {_many(clean, 'file')} clean"
@@ -220,7 +233,8 @@ def _next_step(report: Report, width: int) -> list[str]:
         what = "faults" if report.totals.fault else "findings"
         text = (
             f"Next: put the {what} right in the drawing, then lint it again. "
-            "How and why, for this and every rule named above:"
+            "Places are measured from the left and the top edge of the page. "
+            "Each rule named above is explained by its name, for example:"
         )
         return [
             *_wrapped(text, width),
@@ -233,12 +247,21 @@ def _next_step(report: Report, width: int) -> list[str]:
 
 
 def _limits(rule: Rule, width: int) -> Iterator[str]:
-    """The rule's own numbers: default, unit, meaning, source."""
-    limits = rule.described_limits()
-    if not limits:
+    """The rule's own numbers, then those that it shares: default, unit, meaning, source."""
+    own = rule.described_limits()
+    words = f"{' '.join(rule.explanation.values())} {rule.limits.__doc__}"
+    shared = {name: limit for name, limit in described(Distances).items() if name in words}
+    if not own and not shared:
         yield from _wrapped("This rule has no limits of its own.", width)
-        return
-    yield f"Limits (settings: [rules.{rule.name}] in matready.toml)"
+    if own:
+        yield f"Limits (settings: [rules.{rule.name}] in matready.toml)"
+        yield from _numbers(own, width)
+    if shared:
+        yield "Distances shared with other rules (settings: [distances] in matready.toml)"
+        yield from _numbers(shared, width)
+
+
+def _numbers(limits: Mapping[str, tuple[float, Limit]], width: int) -> Iterator[str]:
     for name, (default, limit) in limits.items():
         yield f"{_INDENT}{name} = {_number(default, 3)} ({limit.unit})"
         yield from _wrapped(limit.meaning, width, _INDENT * 2, _INDENT * 2)

@@ -23,7 +23,7 @@ from tests.planting.strokes import (
     part,
 )
 
-SHOWN_MM = (0.03, 0.495)  # planted hairline gaps: contract.md says over 0.025 and up to 0.5
+SHOWN_MM = (0.03, 0.495)  # planted hairline gaps: by default they are over 0.025 and up to 0.5
 HIDDEN_MM = (0.004, 0.02)  # gaps that are none
 OPEN_MM = (0.6, 8.0)  # planted openings
 

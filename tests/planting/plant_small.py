@@ -14,7 +14,7 @@ from tests.planting.pieces import Piece, corners, rectangle, ring_of, width_of
 from tests.planting.sheets import turned
 from tests.planting.strokes import Chain, Matrix, arc_between, circle, moved, shift, turn, zoom
 
-# Diameters of the largest circle that fits in, on both sides of contract.md's 3 mm and 1 mm.
+# Diameters of the largest circle that fits in, on both sides of the default limits, 3 mm and 1 mm.
 SMALL_PIECE, FAIR_PIECE = (0.5, 2.9), (3.1, 6.0)
 SMALL_HOLE, FAIR_HOLE = (0.2, 0.93), (1.1, 2.5)
 Shape = Callable[[Random], Chain]

@@ -15,7 +15,7 @@ from tests.planting.strokes import Chain, Line, Matrix, polyline, shift, turn
 
 Cluster = tuple[Piece, ...]
 
-# Clean drawings keep clear of the limits of contract.md (3 mm for a piece, 1 mm for a hole).
+# Clean drawings keep clear of the default limits (3 mm for a piece, 1 mm for a hole).
 CLEAN_PIECE_MM = 3.1
 CLEAN_HOLE_MM = 1.1
 
