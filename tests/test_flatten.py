@@ -384,7 +384,11 @@ def test_lines_keep_their_ends_and_no_splinter_whatever_their_steps(
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), float("-inf"), 1e308])
 @pytest.mark.parametrize("place", range(6))
 def test_a_matrix_out_of_range_is_told_of_each_of_its_shapes(place: int, bad: float) -> None:
-    shapes = [PathShape("M1 1h5a1 1 0 0 1 3 3"), RectShape(1, 1, 2, 2), EllipseShape(1, 1, 2, 2)]
+    shapes: list[Shape] = [
+        PathShape("M1 1h5a1 1 0 0 1 3 3"),
+        RectShape(1, 1, 2, 2),
+        EllipseShape(1, 1, 2, 2),
+    ]
     matrices = np.array([IDENTITY] * 4)
     matrices[:3, place] = bad
     geometry = read_geometry([*shapes, LineShape(0, 0, 1, 1)], matrices, 0.01)
