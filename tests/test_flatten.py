@@ -141,7 +141,9 @@ def test_arcs_have_the_centre_radii_and_angles_of_the_formulas(
 UNIT = st.floats(-100, 100).map(lambda x: round(x, 3))
 POINT = st.builds(complex, UNIT, UNIT)
 RADIUS = st.floats(0.1, 150)
-MATRICES = st.tuples(*[st.floats(-3, 3)] * 4, UNIT, UNIT)
+# Rounded, as GEOS, which measures distances here, divides by zero over coordinates like 1e-309.
+FACTOR = st.floats(-3, 3).map(lambda x: round(x, 6))
+MATRICES = st.tuples(*[FACTOR] * 4, UNIT, UNIT)
 TOLERANCES = st.sampled_from([0.2, 0.01, 0.0007])
 
 
@@ -395,6 +397,17 @@ def test_a_matrix_out_of_range_is_told_of_each_of_its_shapes(place: int, bad: fl
     found = [(each.owner, each.offset, each.reason) for each in geometry.breaks]
     assert found == [(owner, 0, "a number is too large") for owner in range(3)]
     np.testing.assert_array_equal(geometry.owner, [3])
+
+
+def test_a_factor_next_to_nothing_draws_as_zero_does() -> None:
+    """Numbers below the normal range of a double are no reason to stumble."""
+    text = "M0 0A1 1 0 0 0 0 1"
+    points = read(text, matrix=(0, 1, 2.225e-309, 0, 0, 0)).points
+    np.testing.assert_array_equal(points[:, 1], read(text, matrix=(0, 1, 0, 0, 0, 0)).points[:, 1])
+    np.testing.assert_allclose(points[:, 0], 0, rtol=0, atol=1e-300)
+    # A chord of 1 in a circle of radius 1 rises by 1 - cos(30 degrees): plane geometry.
+    np.testing.assert_allclose(np.abs(points[:, 1]).max(), 1 - 0.75**0.5, rtol=0, atol=0.01)
+    np.testing.assert_allclose(points[[0, -1], 1], 0, rtol=0, atol=1e-15)
 
 
 def test_a_matrix_that_flattens_everything_leaves_dots() -> None:

@@ -247,7 +247,8 @@ def test_a_size_out_of_range_is_told_and_the_shape_not_drawn(
 # An independent reader
 
 SIZE = st.floats(0.01, 500)
-PLACE = st.floats(-500, 500)
+# Rounded, as GEOS, which measures distances here, divides by zero over coordinates like 1e-309.
+PLACE = st.floats(-500, 500).map(lambda x: round(x, 6))
 RADIUS = st.none() | st.just(0.0) | st.floats(0.01, 300)
 SHAPES = st.one_of(
     st.builds(RectShape, PLACE, PLACE, SIZE, SIZE, RADIUS, RADIUS),
