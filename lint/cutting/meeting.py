@@ -13,6 +13,7 @@ from matready.lint.cutting.near import clusters, components
 from matready.lint.drawing import Bools, Floats, Ints
 
 _NOT_AN_END = 1e-6  # mm
+_ON_MM = 1e-3  # an end this near a line was drawn on it
 _APART = 10.0  # joins along a line that two of its own places must be apart to count as touching
 
 
@@ -72,8 +73,10 @@ def _touches(blade: Blade, i: Ints, j: Ints, join: float, tip: Bools) -> _Ties:
             inner = (along > -join) & (along < blade.length[body] + join)
             hit = inner & (away <= join)
             free = tip[vertex, side]
-            near_tip = (tip[body, 0] & (along < join)) | (
-                tip[body, 1] & (along > blade.length[body] - join)
+            # At an acute corner an end may lie beside the other line's end and still be a gap.
+            reach = np.where(away > _ON_MM, 4 * join, join)
+            near_tip = (tip[body, 0] & (along < reach)) | (
+                tip[body, 1] & (along > blade.length[body] - reach)
             )
             hit &= ~(free & near_tip)
             v, s = vertex[hit], body[hit]
