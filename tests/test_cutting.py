@@ -211,3 +211,10 @@ def test_a_slot_drawn_from_the_edge_and_back_is_waste() -> None:
     (panel,) = cut_out(SQUARE, path("M30 10V40H31.5V10")).pieces
     assert len(panel.holes) == 1
     assert panel.holes[0].waste.area == pytest.approx(45)
+
+
+@pytest.mark.parametrize("across", [0.3, 0.58, 0.64, 0.82])
+def test_a_small_hole_is_not_its_own_double(across: float) -> None:
+    found = report(SQUARE, f'<circle cx="35" cy="35" r="{across / 2}" {CUT}/>')
+    assert rules_of(found) == ["undersize-piece"]
+    assert found.pieces[0].holes == 1

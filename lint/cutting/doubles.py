@@ -15,6 +15,7 @@ _PARALLEL = 0.8  # cosine; chords of a small curve drawn twice may differ by som
 WIDER = 3.0  # widths looked at to tell
 _STEADY = 0.72  # a tangent's stretch at one width is 0.58 of that at three
 WHOLE = 0.99  # share of a line that lies on others when the line is a whole copy
+_DETOUR_MM = 2.0
 _STITCH = 3.0  # intervals nearer than this many widths are one run
 
 
@@ -82,6 +83,12 @@ def _shared(blade: Blade, i: Ints, j: Ints, width: float) -> tuple[Floats, Float
         high = np.where(steep, np.minimum(high, np.maximum(t0, t1)), high)
         high = np.where(~steep & ((value < least) | (value > most)), -1.0, high)
     found = (high > low) & (np.abs(cos) > _PARALLEL)
+    # Neighbouring chords of one small curve lie near each other too: a line that runs on the same
+    # way doubles itself only after a detour.
+    detour = np.abs(blade.along[j] - blade.along[i])
+    line = blade.line[i]
+    seam = np.where(blade.closed[line], blade.total[line] - detour, np.inf)
+    found &= (line != blade.line[j]) | (cos < 0) | (np.minimum(detour, seam) > _DETOUR_MM)
     base = blade.along[j]
     return base + low, base + high, found
 

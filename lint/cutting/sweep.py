@@ -77,6 +77,7 @@ def sweep(drawing: Drawing, lines: Ints, distances: Distances) -> Sweep:
         network = _reach(blade, network, short)
         faces = find_faces(blade, network, distances.same_place_mm)
         loose = loose_chains(network, faces, drawing.page.size_mm)
+    gaps = [gap for gap in gaps if gap.width > distances.join_mm]  # a nearer end is joined anyway
     openings, unfinished = _openings(blade, network, loose, distances)
     open_ends = tuple(_gap(blade, o.ends, o.lines) for o in openings)
     return Sweep(blade, doubles, faces, tuple(gaps), open_ends, unfinished)
