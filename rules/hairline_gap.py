@@ -2,7 +2,8 @@
 
 What it finds
     Ends of cut lines that are farther apart than one plotter step, and no farther than a gap could
-    be meant: between `join_mm` and `hairline_mm`. A drawing that is tiny altogether is left to
+    be meant: between `join_mm` and `hairline_mm`; and an end that stops so short of the middle of
+    a line that it heads for. A drawing that is tiny altogether is left to
     wrong-scale.
 
 Why it matters at the machine

@@ -72,7 +72,7 @@ def build_network(blade: Blade, doubles: Doubles, meetings: Meetings) -> Network
     return Network(u[keep], v[keep], line[keep], start[keep], end[keep], at, rings)
 
 
-def _ways(blade: Blade, network: Network, tips: Ints) -> Floats:
+def ways_at(blade: Blade, network: Network, tips: Ints) -> Floats:
     """The direction in which the one line at each free node leads on, (t, 2) unit vectors."""
     edge_of = np.zeros(len(network.at), np.int64)
     edge_of[network.u] = np.arange(len(network.u))
@@ -99,7 +99,7 @@ def find_gaps(blade: Blade, network: Network, hairline: float) -> tuple[Ints, In
     length = np.bincount(
         part[network.u], weights=network.end - network.start, minlength=len(network.at)
     )
-    spur = _short_spurs(network, degree, 2 * hairline)
+    spur = short_spurs(network, 2 * hairline)
     free = free[~spur[free]]
     i, j = pairs_within(network.at[free], hairline + 1e-9)
     u, v = free[i], free[j]
@@ -107,7 +107,9 @@ def find_gaps(blade: Blade, network: Network, hairline: float) -> tuple[Ints, In
     width = np.hypot(d[:, 0], d[:, 1])
     # The two ends of one tiny line are near each other, and nothing is missing between them.
     real = (part[u] != part[v]) | (length[part[u]] > 3 * width)
-    real &= np.einsum("ij,ij->i", _ways(blade, network, u), _ways(blade, network, v)) < _PARALLEL
+    real &= (
+        np.einsum("ij,ij->i", ways_at(blade, network, u), ways_at(blade, network, v)) < _PARALLEL
+    )
     u, v, width = u[real], v[real], width[real]
     taken: set[int] = set()
     chosen = []
@@ -120,8 +122,9 @@ def find_gaps(blade: Blade, network: Network, hairline: float) -> tuple[Ints, In
     return u[picked], v[picked]
 
 
-def _short_spurs(network: Network, degree: Ints, longest: float) -> Bools:
+def short_spurs(network: Network, longest: float) -> Bools:
     """Free nodes of short edges that hang on a crossing: lines drawn a little past a corner."""
+    degree = network.degree
     spur = np.zeros(len(network.at), bool)
     short = network.end - network.start <= longest
     for tip, root in ((network.u, network.v), (network.v, network.u)):

@@ -10,11 +10,12 @@ import shapely
 
 from matready.lint.cutting.blade import SAME_MM, Blade
 from matready.lint.cutting.faces import Face, faces_at, is_card
-from matready.lint.cutting.network import LINK, Network
+from matready.lint.cutting.network import LINK, Network, ways_at
 from matready.lint.drawing import Floats, Ints
 
 _OVERRUN_MM = 3.0  # a line drawn this little past the outline it ends on is no outline of its own;
 # common practice, no source: drafting habit of crossing the lines at a corner
+_HEADS = 0.5  # cosine: an end heads for what lies within 60 degrees of its way
 _OWN = 0.5  # an end is paired with its own line's other end unless another is this much nearer
 _MANY = 1500  # past so many open ends each line is taken by itself; pairs grow as the square
 
@@ -172,7 +173,10 @@ class Shortfall:
 def find_shortfalls(
     blade: Blade, network: Network, chains: list[Chain], hairline: float
 ) -> list[Shortfall]:
-    """Loose ends at most `hairline` mm from the body of a line, their own beginning aside."""
+    """Free ends at most `hairline` mm from the body of a line that they head for.
+
+    A line's own way to the end does not count, nor does a line that it only runs beside.
+    """
     tips = np.array([chain.tip for chain in chains], np.int64)
     at = network.at[tips]
     tree = shapely.STRtree(shapely.linestrings(np.stack([blade.a, blade.b], axis=1)))
@@ -186,7 +190,9 @@ def find_shortfalls(
     free = shapely.STRtree(shapely.points(network.at[network.degree == 1]))
     body = np.ones(len(place), bool)
     body[free.query(shapely.points(place), "dwithin", distance=SAME_MM)[0]] = False
+    ahead = np.einsum("ij,ij->i", ways_at(blade, network, tips)[tip], place - at[tip])
     away = np.hypot(*(at[tip] - place).T)
+    body &= ahead > _HEADS * away
     best: dict[int, Shortfall] = {}
     for row in np.argsort(away, kind="stable").tolist():
         chain, on, where = chains[tip[row]], int(line[row]), float(along[row])

@@ -18,6 +18,7 @@ from matready.lint.cutting.network import (
     bridge,
     build_network,
     find_gaps,
+    short_spurs,
     split_edge,
 )  # fmt: skip
 from matready.lint.cutting.openings import (
@@ -71,7 +72,9 @@ def sweep(drawing: Drawing, lines: Ints, distances: Distances) -> Sweep:
     network = bridge(network, u, v)
     faces = find_faces(blade, network, distances.same_place_mm)
     loose = loose_chains(network, faces, drawing.page.size_mm)
-    short = find_shortfalls(blade, network, loose, distances.hairline_mm) if loose else []
+    free = (network.degree == 1) & ~short_spurs(network, 2 * distances.hairline_mm)
+    tips = chains_from(network, np.flatnonzero(free))
+    short = find_shortfalls(blade, network, tips, distances.hairline_mm) if tips else []
     if short:
         gaps += [_gap(blade, s.ends, [*_lines_at(network, s.node), s.line]) for s in short]
         network = _reach(blade, network, short)
