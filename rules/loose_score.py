@@ -21,7 +21,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
+import shapely
 
 from matready.lint.cutting import Cutout, Piece
 from matready.lint.cutting.grouping import holders_of, outline_owners
@@ -70,7 +70,8 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             continue
         lines = [line for fold in loose for line in cutout.folds[fold].lines]
         samples = cutout.folds[loose[0]].samples
-        x, y = np.asarray(samples[len(samples) // 2]).tolist()
+        here = samples[shapely.intersects_xy(piece.card, samples)]
+        x, y = here[len(here) // 2].tolist()
         several = len(loose) > 1
         yield Finding(
             message=f"{len(loose)} fold line{'s' if several else ''} of this piece "

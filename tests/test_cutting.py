@@ -218,3 +218,20 @@ def test_a_small_hole_is_not_its_own_double(across: float) -> None:
     found = report(SQUARE, f'<circle cx="35" cy="35" r="{across / 2}" {CUT}/>')
     assert rules_of(found) == ["undersize-piece"]
     assert found.pieces[0].holes == 1
+
+
+RED = 'fill="none" stroke="#b5543a"'
+
+
+def test_a_stray_line_of_the_fold_colour_spoils_no_other_fold() -> None:
+    panels = [path(f"M{x} 10H{x + 30}V60H{x}Z") for x in (10, 50, 90, 130)]
+    folds = [path(f"M{x} 30H{x + 30}", RED) for x in (10, 50, 90, 130)]
+    found = report(*panels, *folds, path("M10 90H160", RED))
+    assert (found.lines.cut, found.lines.score, len(found.pieces)) == (5, 4, 4)
+
+
+def test_a_fold_across_two_panels_is_loose_in_each_of_them() -> None:
+    panels = [path("M10 10H60V60H10Z"), path("M70 10H120V60H70Z")]
+    found = report(*panels, path("M10 40H120", FOLD))
+    places = [finding.at_mm for finding in found.findings]
+    assert [(10 < x < 60, 70 < x < 120) for x, _ in places] == [(True, False), (False, True)]

@@ -22,6 +22,8 @@ from matready.lint.cutting.sweep import Sweep, sweep
 from matready.lint.drawing import Drawing, Ints
 from matready.lint.settings import Distances
 
+_AT_LEAST = 0.75  # share of a colour's lines that must lie inside outlines
+
 
 def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tuple[Sweep, Roles]:
     """Cut without the lines that their colour may tell to be scores; see if they lie in pieces."""
@@ -36,10 +38,10 @@ def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tup
     maybe = np.concatenate(list(candidates.values()))
     passed = sweep(drawing, np.setdiff1d(cut_lines, maybe), distances)
     faces = [*passed.faces, *passed.unfinished]
-    told = [lines for lines in candidates.values() if _inside(drawing, lines, faces)]
-    if told:
-        roles = with_colour(drawing, roles, np.concatenate(told))
-    if len(told) < len(candidates):
+    told = np.concatenate([_inside(drawing, lines, faces) for lines in candidates.values()])
+    if len(told):
+        roles = with_colour(drawing, roles, told)
+    if len(told) < len(maybe):
         left = (roles.role == CUT) | (roles.role == UNTOLD)
         passed = sweep(drawing, np.flatnonzero(left), distances)
     return passed, roles
@@ -56,11 +58,17 @@ def _encloses(drawing: Drawing, lines: Ints, distances: Distances) -> bool:
     return bool(find_faces(blade, network, distances.same_place_mm))
 
 
-def _inside(drawing: Drawing, lines: Ints, faces: list[Face]) -> bool:
-    """True when every one of the lines lies in some face, its ends on the edge at the most."""
+def _inside(drawing: Drawing, lines: Ints, faces: list[Face]) -> Ints:
+    """Those of the lines that lie in some face for the most part; none where many do not.
+
+    A line that strayed off its piece, or runs past its edge, tells nothing about the others.
+    """
     if not faces:
-        return False
-    points = samples_of(drawing, lines).reshape(-1, 2)
+        return lines[:0]
+    points = samples_of(drawing, lines)
     tree = shapely.STRtree([face.polygon for face in faces])
-    which = tree.query(shapely.points(points), "dwithin", distance=0.5)[0]
-    return len(np.unique(which)) == len(points)
+    which = tree.query(shapely.points(points.reshape(-1, 2)), "dwithin", distance=0.5)[0]
+    within = np.zeros(points.shape[:2], bool)
+    within.ravel()[which] = True
+    mostly = within.mean(axis=1) > 0.5
+    return lines[mostly] if mostly.mean() >= _AT_LEAST else lines[:0]
