@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from matready.lint.cutting import Cutout
+from matready.lint.cutting.roles import BY_PAGE
 from matready.lint.drawing import Page
 from matready.lint.finding import Box
 from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH
@@ -63,8 +64,10 @@ def guess_unit(page: Page) -> Guess | None:
 
 
 def content_box(cutout: Cutout) -> Box | None:
-    """The box around every line of the drawing in mm, None where nothing is drawn."""
-    points = cutout.drawing.geometry.points
+    """The box around every line in mm, backgrounds left out; None where nothing is drawn."""
+    geometry = cutout.drawing.geometry
+    drawn = np.repeat(cutout.roles.clue != BY_PAGE, np.diff(geometry.offsets))
+    points = geometry.points[drawn]
     if not len(points):
         return None
     (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()

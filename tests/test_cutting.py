@@ -235,3 +235,14 @@ def test_a_fold_across_two_panels_is_loose_in_each_of_them() -> None:
     found = report(*panels, path("M10 40H120", FOLD))
     places = [finding.at_mm for finding in found.findings]
     assert [(10 < x < 60, 70 < x < 120) for x, _ in places] == [(True, False), (False, True)]
+
+
+@pytest.mark.parametrize("name", ["page-border", "crop marks", "registration-marks"])
+def test_marks_around_the_sheet_are_no_cuts(name: str) -> None:
+    around = path("M5 5H195V195H5Z", name=name)
+    found = report(around, SQUARE)
+    assert (found.lines.draw, [piece.area_mm2 for piece in found.pieces]) == (1, [2500])
+
+
+def test_a_dash_pattern_without_gaps_is_solid() -> None:
+    assert report(path("M10 10H60V60H10Z", CUT + ' stroke-dasharray="4 0"')).lines.cut == 1

@@ -11,6 +11,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 Role = Literal["cut", "score", "draw"]
@@ -95,6 +96,7 @@ pt^  vale vales montanha montanhas
 # its accent is an English grave.
 _DRAW = """
 en   draw+ engrave+ engraving+ engravings print+ prints
+en?  artboard+ artboards registration+
 en?  draws drawing+ drawings drawn engraved guide+ guides printed printing+
 de   zeichnen zeichen~ gravieren gravier~ gravur+ gravuren hilfs~ drucken druck+ aufdruck
 de?  zeichnung zeichnungen zeichnungs~ gezeichnet graviert bedruckt gedruckt
@@ -178,6 +180,8 @@ _TOGETHER: tuple[tuple[str, str, Word | None], ...] = (
     ("fold", "up down out over away flat back in", Word("score", "line")),
     ("bi tri z gate accordion concertina", "fold folds", Word("score", "line")),
     ("glue gluing tab align alignment registration assembly", "guide guides", _DRAWN),
+    ("page sheet artboard", "border borders frame frames", _DRAWN),
+    ("crop trim register registration", "mark marks", _DRAWN),
     ("place placement position positioning margin page center centre", "guide guides", _DRAWN),
 )
 # A name is short. A longer text is a sentence to people ("glue the tab, then draw a moon").
@@ -311,7 +315,8 @@ def names_lines(text: str) -> bool:
     telling = [word for word in words if word in _TELLING]
     plain = all(word in _PLAIN_WORDS or word in _TELLING for word in words)
     last = bool(words) and (words[-1] in _LINE_WORDS or words[-1] in _TELLING)
-    return plain or last or any(word.endswith(("s", "en")) for word in telling)
+    drawn = any(_TWO_WORDS.get(pair) == _DRAWN for pair in pairwise(words))
+    return plain or last or drawn or any(word.endswith(("s", "en")) for word in telling)
 
 
 def mentions(text: str, wanted: Iterable[str]) -> bool:

@@ -196,8 +196,8 @@ def _used(inherited: Inherited, opacity: float, extent: Extent) -> Style:
         dashes = tuple([to_user(length, diagonal) or 0.0 for length in inherited.dashes])
         if len(dashes) % 2:
             dashes *= 2  # SVG 2, stroke-dasharray: an odd list is repeated
-        if not 0 < sum(dashes) < inf:
-            dashes = None
+        if not 0 < sum(dashes) < inf or not any(dashes[1::2]):
+            dashes = None  # nothing to draw with, or no gap: solid
     color = inherited.color
     return Style(
         fill=_paint(inherited.fill, inherited.fill_opacity, color),
