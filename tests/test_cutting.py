@@ -97,7 +97,8 @@ def test_faces_of_overlapping_boxes_are_those_that_shapely_finds(rows) -> None: 
     waste = {hole.waste.wkb: hole.waste for piece in cutout.pieces for hole in piece.holes}
     total = sum(p.card.area for p in cutout.pieces) + sum(w.area for w in waste.values())
     assert len(cutout.pieces) + len(waste) == len(faces)
-    assert total == pytest.approx(shapely.unary_union(boxes).area)
+    # Boxes may also shut in a region that is in none of them: it is cut out all the same.
+    assert total == pytest.approx(sum(face.area for face in faces))
 
 
 def test_pieces_are_named_after_their_outline_or_group_or_place() -> None:
