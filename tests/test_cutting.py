@@ -247,3 +247,11 @@ def test_marks_around_the_sheet_are_no_cuts(name: str) -> None:
 
 def test_a_dash_pattern_without_gaps_is_solid() -> None:
     assert report(path("M10 10H60V60H10Z", CUT + ' stroke-dasharray="4 0"')).lines.cut == 1
+
+
+def test_a_frame_round_the_page_is_told_from_a_panel_as_large_as_it() -> None:
+    frame = path("M0 0H200V200H0Z")
+    framed = report(frame, SQUARE, path("M10 30H60", FOLD))
+    assert [piece.area_mm2 for piece in framed.pieces] == [2500]
+    panel = report(frame, SQUARE, path("M0 100H200", FOLD))
+    assert [(piece.holes, piece.scores) for piece in panel.pieces] == [(1, 1)]

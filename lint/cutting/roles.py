@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from matready.lint.cutting.dashes import dash_rows
 from matready.lint.cutting.words import mentions, names_lines, role_of
-from matready.lint.drawing import Bools, Drawing, Ints
+from matready.lint.drawing import Bools, Drawing, Floats, Ints
 from matready.lint.sizes import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -143,10 +144,11 @@ def tell_roles(drawing: Drawing, read: Reading) -> Roles:
 
 
 def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
-    """Closed lines that only paint the page: as large as it, filled, without a stroke.
+    """Rectangles as large as the page that paint it or frame it, and cut nothing out.
 
-    Filled white, or in a drawing whose other lines are stroked; else it may be a panel as large as
-    its page.
+    Without a stroke they are white, or stand among lines that are stroked. With one they go round
+    outlines that hold all the open lines of the drawing; else it may be a panel as large as its
+    page.
     """
     page, geometry = drawing.page, drawing.geometry
     if not page.width_px or not page.height_px or not untold.any():
@@ -158,8 +160,22 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     styles = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
     stroked = np.array([style.stroke != "none" for style in styles])
     white = np.array([style.fill == "#ffffff" for style in styles])
-    filled = covers & geometry.closed & untold & ~stroked & (np.diff(geometry.offsets) == 5)
-    return np.flatnonzero(filled & (white | stroked.any()))
+    rectangle = covers & geometry.closed & untold & (np.diff(geometry.offsets) == 5)
+    if not rectangle.any():
+        return np.zeros(0, np.int64)
+    painted = ~stroked & (white | stroked.any())
+    frames = _holds_all_open_lines(low, high, geometry.closed & ~covers, ~geometry.closed)
+    return np.flatnonzero(rectangle & (painted | frames))
+
+
+def _holds_all_open_lines(low: Floats, high: Floats, outlines: Bools, opened: Bools) -> bool:
+    """True when there are open lines and each lies in the box of one of the outlines."""
+    if not outlines.any() or not opened.any():
+        return False
+    around = shapely.box(*(low[outlines] - _PAGE_MM).T, *(high[outlines] + _PAGE_MM).T)
+    lines = shapely.box(*low[opened].T, *high[opened].T)
+    within = shapely.STRtree(around).query(lines, "covered_by")[0]
+    return len(np.unique(within)) == len(lines)
 
 
 def colour_candidates(drawing: Drawing, roles: Roles) -> dict[str, Ints]:
