@@ -10,6 +10,7 @@ from matready.lint.drawing import Floats, Ints
 _LONG_MM = (
     5.0  # slanted segments longer than this are split for the search: their boxes are mostly air
 )
+_MOST_PARTS = 200_000  # a mistyped coordinate may make a line of many kilometres
 _FORWARD = ((0, 1), (1, -1), (1, 0), (1, 1))  # half of a cell's eight neighbours: each pair once
 
 
@@ -80,12 +81,14 @@ def segment_pairs(a: Floats, b: Floats, width: float) -> tuple[Ints, Ints]:
     n = len(a)
     size = np.abs(b - a)
     slanted = size.min(axis=1) > _LONG_MM / 4
-    parts = np.where(slanted, np.ceil(size.max(axis=1) / _LONG_MM), 1).astype(np.int64)
+    longest = size.max(axis=1)
+    step = max(_LONG_MM, float(longest[slanted].sum()) / _MOST_PARTS)
+    parts = np.where(slanted, np.ceil(longest / step), 1).astype(np.int64)
     owner = np.repeat(np.arange(n), parts)
-    step = (b - a) / parts[:, None]
+    stride = (b - a) / parts[:, None]
     nth = spread(np.zeros(n, np.int64), parts)[:, None]
-    start = a[owner] + step[owner] * nth
-    end = start + step[owner]
+    start = a[owner] + stride[owner] * nth
+    end = start + stride[owner]
     low, high = np.minimum(start, end) - width / 2, np.maximum(start, end) + width / 2
     # The tree looks at envelopes only, and a box's diagonal has the same one and is made faster.
     boxes = shapely.linestrings(np.stack([low, high], axis=1))
