@@ -26,7 +26,7 @@ import numpy as np
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.doubles import WHOLE
-from matready.lint.cutting.near import clusters
+from matready.lint.cutting.near import clusters, components
 from matready.lint.finding import Finding, Grade, Measured, Severity
 from matready.lint.rule import Limit, Rule
 
@@ -44,22 +44,33 @@ class Limits:
 
 
 def _groups(cutout: Cutout, runs: list[int]) -> list[list[int]]:
-    """Runs that are one matter: whole copies of one element, or end to end on the same line."""
+    """Runs that are one matter: end to end on one line, or whole copies of one element or outline.
+
+    An outline drawn line by line is copied when its sides are, one after the other.
+    """
     doubles, blade = cutout.doubles, cutout.blade
     line, other = doubles.line[runs], doubles.other[runs]
     node, partner = cutout.drawing.line_node[blade.source[[line, other]]].tolist()
-    whole = doubles.length[runs] >= WHOLE * blade.total[line]
+    whole = (doubles.length[runs] >= WHOLE * blade.total[line]).tolist()
     tips = blade.locate(np.repeat(line, 2), np.ravel([doubles.start[runs], doubles.end[runs]], "F"))
     spot = clusters(tips, cutout.distances.same_place_mm).reshape(-1, 2).tolist()
-    group = list(range(len(runs)))
-    seen: dict[tuple[str, int, int], int] = {}
-    for k in range(len(runs)):
-        keys = [("ends", s, int(other[k])) for s in spot[k]]
-        keys += [("copy", node[k], partner[k])] if whole[k] else []
-        for key in keys:
-            same = seen.setdefault(key, group[k])
-            group = [same if g == group[k] else g for g in group] if same != group[k] else group
-    return [[runs[k] for k in range(len(runs)) if group[k] == g] for g in dict.fromkeys(group)]
+    ties: list[tuple[int, int]] = []
+    seen: dict[tuple[str | int, ...], int] = {}
+    for k, (own, on) in enumerate(zip(line.tolist(), other.tolist(), strict=True)):
+        keys: list[tuple[str | int, ...]] = [("ends", s, on) for s in spot[k]]
+        if whole[k]:
+            keys.append(("copy", node[k], partner[k]))
+            # Sides drawn one after the other, and their copies in the same turn or the reverse.
+            for s in spot[k]:
+                beside = (("side", s, own - 1, on - step) for step in (1, -1))
+                ties += [(k, seen[key]) for key in beside if key in seen]
+                seen["side", s, own, on] = k
+        ties += [(k, seen.setdefault(key, k)) for key in keys]
+    label = components(len(runs), *np.array(ties, np.int64).reshape(-1, 2).T).tolist()
+    groups: dict[int, list[int]] = {}
+    for run, group in zip(runs, label, strict=True):
+        groups.setdefault(group, []).append(run)
+    return list(groups.values())
 
 
 def _finding(cutout: Cutout, runs: list[int], limits: Limits) -> Finding:
@@ -74,7 +85,9 @@ def _finding(cutout: Cutout, runs: list[int], limits: Limits) -> Finding:
     copies = [int(blade.source[doubles.line[run]]) for run in runs]
     originals = [int(blade.source[doubles.other[run]]) for run in runs]
     whole = bool((doubles.length[runs] >= WHOLE * blade.total[doubles.line[runs]]).all())
+    count = len(set(copies))
     what = "this line lies" if whole else "part of this line lies"
+    what = f"these {count} lines lie" if whole and count > 1 else what
     return Finding(
         message=f"{what} on another cut line for {length:.1f} mm: the blade cuts there twice",
         at=(x, y),
