@@ -10,6 +10,7 @@ import numpy.typing as npt
 import shapely
 
 from matready.lint.cutting.blade import SAME_MM, Blade
+from matready.lint.cutting.near import spread
 from matready.lint.cutting.network import LINK, Network
 from matready.lint.drawing import Bools, Floats, Ints
 
@@ -197,13 +198,16 @@ def _regions(blade: Blade, network: Network, sliver: float) -> list[_Region]:
         else:
             regions.extend(_polygonized(blade, network, edges, part))
     base = len(network.at)
-    if len(network.rings):
-        points = [blade.a[blade.first[r] : blade.last[r] + 1] for r in network.rings.tolist()]
-        regions.extend(
-            _Region(shapely.Polygon(p), base + r, {r: float(blade.total[r])})
-            for r, p in zip(network.rings.tolist(), points, strict=True)
-            if len(p) > 2
-        )
+    count = blade.last - blade.first + 1
+    rings = network.rings[count[network.rings] > 2]
+    index = spread(blade.first[rings], count[rings])
+    outlines = shapely.linearrings(
+        blade.a[index], indices=np.repeat(np.arange(len(rings)), count[rings])
+    )
+    regions.extend(
+        _Region(polygon, base + ring, {ring: float(blade.total[ring])})
+        for ring, polygon in zip(rings.tolist(), shapely.polygons(outlines), strict=True)
+    )
     if not regions:
         return []
     regions = _mended(regions)

@@ -96,6 +96,6 @@ def segment_pairs(a: Floats, b: Floats, width: float) -> tuple[Ints, Ints]:
     p, q = owner[p], owner[q]
     upper = p < q
     p, q = p[upper], q[upper]
-    if len(owner) > n:
-        p, q = np.divmod(np.unique(p * n + q), n)
-    return p, q
+    split = (parts[p] > 1) | (parts[q] > 1)  # only these can come up more than once
+    again_p, again_q = np.divmod(np.unique(p[split] * n + q[split]), n)
+    return np.concatenate([p[~split], again_p]), np.concatenate([q[~split], again_q])

@@ -75,9 +75,8 @@ def _card_of(faces: list[Face], face: int, inside: dict[int, list[int]]) -> shap
     for child in children:
         by_part[faces[child].part].append(child)
     if all(len(part) == 1 for part in by_part.values()):
-        rings = [r.coords for r in polygon.interiors]
-        rings += [faces[child].polygon.exterior.coords for child in children]
-        cut = shapely.Polygon(polygon.exterior, rings)
+        rings = [*polygon.interiors, *(faces[child].polygon.exterior for child in children)]
+        cut = shapely.polygons(polygon.exterior, holes=rings)
         if cut.is_valid:
             return cut
     rest = shapely.difference(polygon, shapely.union_all([faces[c].polygon for c in children]))
