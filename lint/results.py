@@ -48,8 +48,12 @@ class LineCounts(Struct, frozen=True):
     draw: int
 
 
+READING = "reading"  # in place of a rule: something in the file could not be read
+LEFT_OUT = "left out"  # in place of a rule: something that puts no cut line down
+
+
 class NotChecked(Struct, frozen=True):
-    """What a rule could not look at, and why."""
+    """What a rule could not look at, and why; `rule` may also be READING or LEFT_OUT."""
 
     rule: str
     reason: str

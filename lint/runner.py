@@ -18,6 +18,8 @@ from matready.lint.drawing import Drawing
 from matready.lint.finding import Finding, Unchecked
 from matready.lint.reading import read_drawing
 from matready.lint.results import (
+    LEFT_OUT,
+    READING,
     Checked,
     FileReport,
     FindingRecord,
@@ -41,7 +43,7 @@ def inspect_bytes(
     data: bytes, name: str, rules: Sequence[Rule], settings: Settings | None = None
 ) -> Checked:
     """Check one SVG given as bytes. Raises Unreadable."""
-    return _whole(lambda: read_source(data, name), rules, settings or Settings())
+    return _read_and_inspect(lambda: read_source(data, name), rules, settings or Settings())
 
 
 def lint_bytes(
@@ -110,12 +112,14 @@ def _counted(
 def lint_file(path: Path, rules: Sequence[Rule], settings: Settings) -> Checked | UnreadableFile:
     """Check one file; a file that can't be read is a result too."""
     try:
-        return _whole(lambda: read_file(path), rules, settings)
+        return _read_and_inspect(lambda: read_file(path), rules, settings)
     except Unreadable as error:
         return UnreadableFile(str(path), str(error))
 
 
-def _whole(read: Callable[[], Source], rules: Sequence[Rule], settings: Settings) -> Checked:
+def _read_and_inspect(
+    read: Callable[[], Source], rules: Sequence[Rule], settings: Settings
+) -> Checked:
     """Read and inspect; a mistake of this program must not cost the user the other files."""
     try:
         return _inspect(read(), rules, settings)
@@ -130,8 +134,8 @@ def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Check
     drawing = read_drawing(source, settings.distances.flatten_mm)
     cutout = cutting.cut(drawing, settings)
     findings: list[FindingRecord] = []
-    skipped = [NotChecked("reading", note.reason) for note in drawing.notes]
-    skipped += [NotChecked("left out", reason) for reason in _left_out(drawing)]
+    skipped = [NotChecked(READING, note.reason) for note in drawing.notes]
+    skipped += [NotChecked(LEFT_OUT, reason) for reason in _left_out(drawing)]
     for rule in rules:
         if rule.name in settings.skip or (settings.only and rule.name not in settings.only):
             continue

@@ -10,12 +10,12 @@ from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import BY_PAGE
 from matready.lint.drawing import Page
 from matready.lint.finding import Box
+from matready.lint.reading.units import MM_PER_PX
 from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH
 
 # A part of a cut-out project smaller than this altogether is hardly ever meant; an icon drawn at
 # 24 px is. Common practice, no source.
 TINY_MM = 10.0
-_PX_MM = MM_PER_INCH / 96  # one CSS px, W3C CSS Values and Units 3, "Absolute lengths"
 _NEAR = 0.005  # a page counts as known when both sides agree within this share
 
 
@@ -53,14 +53,14 @@ def guess_unit(page: Page) -> Guess | None:
     width, height = page.width_px, page.height_px
     if page.unit == "physical" or not width or not height:
         return None
-    if _misfit(width * _PX_MM, height * _PX_MM)[0] <= _NEAR:
+    if _misfit(width * MM_PER_PX, height * MM_PER_PX)[0] <= _NEAR:
         return None
     fits = [
         (*_misfit(width * size, height * size), name, size, lost)
         for name, size, lost in _READINGS
     ]  # fmt: skip
     off, known, name, size, lost = min(fits, key=lambda fit: fit[0])
-    return Guess(known, name, lost, size / _PX_MM) if off <= _NEAR else None
+    return Guess(known, name, lost, size / MM_PER_PX) if off <= _NEAR else None
 
 
 def content_box(cutout: Cutout) -> Box | None:

@@ -25,7 +25,6 @@ from typing import Annotated
 import numpy as np
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.doubles import WHOLE
 from matready.lint.cutting.near import clusters, components
 from matready.lint.finding import Finding, Grade, Measured, Severity
 from matready.lint.rule import Limit, Rule
@@ -51,7 +50,7 @@ def _groups(cutout: Cutout, runs: list[int]) -> list[list[int]]:
     doubles, blade = cutout.doubles, cutout.blade
     line, other = doubles.line[runs], doubles.other[runs]
     node, partner = cutout.drawing.line_node[blade.source[[line, other]]].tolist()
-    whole = (doubles.length[runs] >= WHOLE * blade.total[line]).tolist()
+    whole = doubles.whole(blade)[runs].tolist()
     tips = blade.locate(np.repeat(line, 2), np.ravel([doubles.start[runs], doubles.end[runs]], "F"))
     spot = clusters(tips, cutout.distances.same_place_mm).reshape(-1, 2).tolist()
     ties: list[tuple[int, int]] = []
@@ -84,7 +83,7 @@ def _finding(cutout: Cutout, runs: list[int], limits: Limits) -> Finding:
     (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     copies = [int(blade.source[doubles.line[run]]) for run in runs]
     originals = [int(blade.source[doubles.other[run]]) for run in runs]
-    whole = bool((doubles.length[runs] >= WHOLE * blade.total[doubles.line[runs]]).all())
+    whole = bool(doubles.whole(blade)[runs].all())
     count = len(set(copies))
     what = "this line lies" if whole else "part of this line lies"
     what = f"these {count} lines lie" if whole and count > 1 else what

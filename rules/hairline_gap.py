@@ -3,8 +3,7 @@
 What it finds
     Ends of cut lines that are farther apart than one plotter step, and no farther than a gap could
     be meant: between `join_mm` and `hairline_mm`; and an end that stops so short of the middle of
-    a line that it heads for. A drawing that is tiny altogether is left to
-    wrong-scale.
+    a line that it heads for. A drawing that is tiny altogether is left to wrong-scale.
 
 Why it matters at the machine
     A thread of card is left uncut. The piece hangs on it, and the corner tears or frays when it is

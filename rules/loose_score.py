@@ -49,7 +49,11 @@ def _loose_folds(cutout: Cutout, piece: Piece, holders: list[int]) -> list[int]:
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each piece with loose folds."""
     outlines = [cutout.nodes(piece.own) for piece in cutout.pieces]
-    copies = [cutout.nodes(cutout.copies_of(piece.own)) for piece in cutout.pieces]
+    copies_of = cutout.copies()
+    copies = [
+        cutout.nodes(copy for line in piece.own for copy in copies_of.get(line, ()))
+        for piece in cutout.pieces
+    ]
     # An outline that is still open will be a piece too.
     unfinished = [cutout.nodes(opening.lines) for opening in cutout.openings]
     units = [piece.unit for piece in cutout.pieces]

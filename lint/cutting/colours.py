@@ -7,7 +7,7 @@ import shapely
 
 from matready.lint.cutting.blade import blade_of
 from matready.lint.cutting.doubles import Doubles
-from matready.lint.cutting.faces import Face, find_faces
+from matready.lint.cutting.faces import find_faces
 from matready.lint.cutting.folds import samples_of
 from matready.lint.cutting.meeting import find_meetings
 from matready.lint.cutting.network import build_network
@@ -37,8 +37,8 @@ def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tup
         return sweep(drawing, cut_lines, distances), roles
     maybe = np.concatenate(list(candidates.values()))
     passed = sweep(drawing, np.setdiff1d(cut_lines, maybe), distances)
-    faces = [*passed.faces, *passed.unfinished]
-    told = np.concatenate([_inside(drawing, lines, faces) for lines in candidates.values()])
+    tree = shapely.STRtree([face.polygon for face in (*passed.faces, *passed.unfinished)])
+    told = np.concatenate([_inside(drawing, lines, tree) for lines in candidates.values()])
     if len(told):
         roles = with_colour(drawing, roles, told)
     if len(told) < len(maybe):
@@ -58,16 +58,13 @@ def _encloses(drawing: Drawing, lines: Ints, distances: Distances) -> bool:
     return bool(find_faces(blade, network, distances.same_place_mm))
 
 
-def _inside(drawing: Drawing, lines: Ints, faces: list[Face]) -> Ints:
+def _inside(drawing: Drawing, lines: Ints, faces: shapely.STRtree) -> Ints:
     """Those of the lines that lie in some face for the most part; none where many do not.
 
     A line that strayed off its piece, or runs past its edge, tells nothing about the others.
     """
-    if not faces:
-        return lines[:0]
     points = samples_of(drawing, lines)
-    tree = shapely.STRtree([face.polygon for face in faces])
-    which = tree.query(shapely.points(points.reshape(-1, 2)), "dwithin", distance=0.5)[0]
+    which = faces.query(shapely.points(points.reshape(-1, 2)), "dwithin", distance=0.5)[0]
     within = np.zeros(points.shape[:2], bool)
     within.ravel()[which] = True
     mostly = within.mean(axis=1) > 0.5

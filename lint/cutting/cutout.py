@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from matready.lint.cutting.blade import Blade
-from matready.lint.cutting.doubles import WHOLE, Doubles
+from matready.lint.cutting.doubles import Doubles
 from matready.lint.cutting.folds import Fold
 from matready.lint.cutting.pieces import Piece
 from matready.lint.cutting.roles import CLUES, NAMES, SCORE, Roles
@@ -56,13 +56,14 @@ class Cutout:
         step = np.diff(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]], axis=0)
         return float(np.hypot(step[:, 0], step[:, 1]).sum())
 
-    def copies_of(self, lines: Iterable[int]) -> tuple[int, ...]:
-        """Cut lines that lie wholly on one of these."""
-        wanted, doubles = set(lines), self.doubles
-        whole = doubles.length >= WHOLE * self.blade.total[doubles.line]
-        pairs = zip(doubles.line[whole], doubles.other[whole], strict=True)
-        source = self.blade.source
-        return tuple(int(source[a]) for a, b in pairs if int(source[b]) in wanted)
+    def copies(self) -> dict[int, list[int]]:
+        """For each cut line that others lie on wholly, those others."""
+        whole, source = self.doubles.whole(self.blade), self.blade.source
+        copies, originals = source[self.doubles.line[whole]], source[self.doubles.other[whole]]
+        found: dict[int, list[int]] = {}
+        for copy, original in zip(copies.tolist(), originals.tolist(), strict=True):
+            found.setdefault(original, []).append(copy)
+        return found
 
     def piece_along(self, lines: Iterable[int]) -> str | None:
         """The name of the first piece that one of these lines bounds or pierces."""

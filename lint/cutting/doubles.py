@@ -14,7 +14,7 @@ _PARALLEL = 0.8  # cosine; chords of a small curve drawn twice may differ by som
 # width looked at: as the width for a crossing, as its root for a tangent. A doubled run does not.
 WIDER = 3.0  # widths looked at to tell
 _STEADY = 0.72  # a tangent's stretch at one width is 0.58 of that at three
-WHOLE = 0.99  # share of a line that lies on others when the line is a whole copy
+_WHOLE = 0.99  # share of a line that lies on others when the line is a whole copy
 _DETOUR_MM = 2.0
 _STITCH = 3.0  # intervals nearer than this many widths are one run
 
@@ -44,6 +44,10 @@ class Doubles:
     def length(self) -> Floats:
         """Length of each run in mm."""
         return np.asarray(self.end - self.start)
+
+    def whole(self, blade: Blade) -> Bools:
+        """Which runs make their line a whole copy, (r,)."""
+        return np.asarray(self.length >= _WHOLE * blade.total[self.line])
 
     def cover(self, line: Ints, along: Floats, margin: float) -> Bools:
         """True for places that lie in a run of their own line, or within `margin` mm of it."""

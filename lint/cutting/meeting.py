@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from matready.lint.cutting.blade import Blade
-from matready.lint.cutting.doubles import WHOLE, Doubles
+from matready.lint.cutting.doubles import Doubles
 from matready.lint.cutting.near import clusters, components
 from matready.lint.drawing import Bools, Floats, Ints
 
@@ -110,7 +110,7 @@ def _undoubled(ties: _Ties, doubles: Doubles, join: float) -> _Ties:
 
 def _run_ties(blade: Blade, doubles: Doubles) -> _Ties:
     """Both ends of each doubled run, tied to the nearest place on the line it lies on."""
-    whole = blade.closed[doubles.line] & (doubles.length >= WHOLE * blade.total[doubles.line])
+    whole = blade.closed[doubles.line] & doubles.whole(blade)
     line, other = doubles.line[~whole], doubles.tips[~whole].ravel("F")
     if not len(line):
         empty = np.zeros(0, np.int64)

@@ -11,7 +11,7 @@ import shapely
 from matready.lint.cutting.dashes import dash_rows
 from matready.lint.cutting.words import mentions, names_lines, role_of
 from matready.lint.drawing import Bools, Drawing, Floats, Ints
-from matready.lint.sizes import MM_PER_INCH
+from matready.lint.reading.units import MM_PER_PX
 
 if TYPE_CHECKING:
     from matready.lint.settings import Reading
@@ -153,16 +153,16 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     page, geometry = drawing.page, drawing.geometry
     if not page.width_px or not page.height_px or not untold.any():
         return np.zeros(0, np.int64)
-    size = np.array([page.width_px, page.height_px]) * MM_PER_INCH / 96
+    size = np.array([page.width_px, page.height_px]) * MM_PER_PX
     low = np.minimum.reduceat(geometry.points, geometry.offsets[:-1])
     high = np.maximum.reduceat(geometry.points, geometry.offsets[:-1])
     covers = (low <= _PAGE_MM).all(axis=1) & (high >= size - _PAGE_MM).all(axis=1)
-    styles = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
-    stroked = np.array([style.stroke != "none" for style in styles])
-    white = np.array([style.fill == "#ffffff" for style in styles])
     rectangle = covers & geometry.closed & untold & (np.diff(geometry.offsets) == 5)
     if not rectangle.any():
         return np.zeros(0, np.int64)
+    styles = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
+    stroked = np.array([style.stroke != "none" for style in styles])
+    white = np.array([style.fill == "#ffffff" for style in styles])
     painted = ~stroked & (white | stroked.any())
     frames = _holds_all_open_lines(low, high, geometry.closed & ~covers, ~geometry.closed)
     return np.flatnonzero(rectangle & (painted | frames))

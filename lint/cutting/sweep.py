@@ -70,16 +70,13 @@ def sweep(drawing: Drawing, lines: Ints, distances: Distances) -> Sweep:
         for a, b in zip(u.tolist(), v.tolist(), strict=True)
     ]
     network = bridge(network, u, v)
-    faces = find_faces(blade, network, distances.same_place_mm)
-    loose = loose_chains(network, faces, drawing.page.size_mm)
     free = (network.degree == 1) & ~short_spurs(network, 2 * distances.hairline_mm)
     tips = chains_from(network, np.flatnonzero(free))
     short = find_shortfalls(blade, network, tips, distances.hairline_mm) if tips else []
-    if short:
-        gaps += [_gap(blade, s.ends, [*_lines_at(network, s.node), s.line]) for s in short]
-        network = _reach(blade, network, short)
-        faces = find_faces(blade, network, distances.same_place_mm)
-        loose = loose_chains(network, faces, drawing.page.size_mm)
+    gaps += [_gap(blade, s.ends, [*_lines_at(network, s.node), s.line]) for s in short]
+    network = _reach(blade, network, short)
+    faces = find_faces(blade, network, distances.same_place_mm)
+    loose = loose_chains(network, faces, drawing.page.size_mm)
     gaps = [gap for gap in gaps if gap.width > distances.join_mm]  # a nearer end is joined anyway
     openings, unfinished = _openings(blade, network, loose, distances)
     open_ends = tuple(_gap(blade, o.ends, o.lines) for o in openings)
@@ -121,6 +118,7 @@ def _openings(
         blade, bridge(network, *np.array(pairs, np.int64).reshape(-1, 2).T), distances.same_place_mm
     )
     tips = np.array([node for o in openings for node in o.nodes], np.int64)
-    lines = [chain.lines for chain in chains_from(network, tips)]
+    lines_to = {chain.tip: chain.lines for chain in loose}
+    lines = [lines_to[tip] for tip in tips.tolist()]
     inside = is_card(faces, faces_at(network.at[tips], faces, lines)).reshape(-1, 2).tolist()
     return [o for o, ends in zip(openings, inside, strict=True) if not all(ends)], faces

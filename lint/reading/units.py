@@ -12,14 +12,16 @@ from functools import lru_cache
 from math import hypot, isfinite, sqrt
 from typing import NamedTuple
 
-MM_PER_PX = 25.4 / 96  # CSS Values 3, "Absolute lengths": 1in = 2.54cm = 96px
+from matready.lint.sizes import MM_PER_INCH
+
+MM_PER_PX = MM_PER_INCH / 96  # CSS Values 3, "Absolute lengths": 1in = 2.54cm = 96px
 ROOT_FONT_PX = 16.0
 _PX = {
     "": 1.0,
     "px": 1.0,
     "in": 96.0,
     "cm": 96 / 2.54,
-    "mm": 96 / 25.4,
+    "mm": 96 / MM_PER_INCH,
     "q": 96 / 101.6,
     "pt": 96 / 72,
     "pc": 16.0,

@@ -13,6 +13,8 @@ import click
 
 from matready.lint.finding import Severity
 from matready.lint.results import (
+    LEFT_OUT,
+    READING,
     Checked,
     FileReport,
     FindingRecord,
@@ -22,11 +24,9 @@ from matready.lint.results import (
 )
 from matready.lint.rule import Limit, Rule, described
 from matready.lint.settings import Distances
+from matready.lint.sizes import MM_PER_INCH
 
-MM_PER_INCH = 25.4  # exactly, by definition of the inch since 1959
 STANDARD_INPUT = "-"
-# Who speaks in `not_checked` when it is no rule: what could not be read, what cuts nothing.
-READING, LEFT_OUT = "reading", "left out"
 
 _COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
 _INDENT = " " * 2
