@@ -78,6 +78,41 @@ class Checked(Struct, frozen=True):
     in_inches: bool
 
 
+class FixedRecord(Struct, frozen=True):
+    """A finding that was put right: what it said and where, and what was done about it."""
+
+    rule: str
+    message: str
+    done: str
+    at_mm: tuple[float, float]
+    line: int
+    piece: str | None
+    grade: str
+
+
+class NotFixedRecord(Struct, frozen=True):
+    """A finding that could have been put right and was not, with one sentence that says why."""
+
+    finding: FindingRecord
+    reason: str
+
+
+class Repaired(Struct, frozen=True):
+    """What came of one file: `data` are the bytes of the copy, the source's own where none changed.
+
+    `left` are the findings of the copy that no fix was asked or known for. `moved_mm` is the
+    largest distance between any place cut or scored in the source and the copy, as measured.
+    """
+
+    path: str
+    data: bytes
+    fixed: tuple[FixedRecord, ...]
+    not_fixed: tuple[NotFixedRecord, ...]
+    left: tuple[FindingRecord, ...]
+    moved_mm: float
+    in_inches: bool
+
+
 class UnreadableFile(Struct, frozen=True):
     """A file that could not be read, and the one sentence that says why."""
 
