@@ -77,10 +77,19 @@ class Source:
 
     def span(self, element: etree._Element) -> Span:
         """Where the element stands in `data`."""
+        start, tag_end, end = self.text_span(element)
+        line = bisect_right(self._line_starts, start)
+        before = self.text[self._line_starts[line - 1] : start].decode("utf-8")
+        column = len(before.removeprefix("\ufeff")) + 1
+        return Span(self.at(start), self.at(tag_end), self.at(end), line, column)
+
+    def text_span(self, element: etree._Element) -> tuple[int, int, int]:
+        """Start, end of the start tag, and end of the element in `text`; all equal if unknown."""
         order, starts, ends = self._spans
         index = order[element]
         if index >= len(starts):
-            return self._line_only(element)
+            at = self._line_only(element)
+            return at, at, at
         start = starts[index]
         if self.text[start : start + 1] == b"&":
             tag_end = end = self.text.index(b";", start) + 1
@@ -88,10 +97,7 @@ class Source:
             tag_end = self._tag_end(start)
             empty = self.text[tag_end - 2 : tag_end] == b"/>"
             end = tag_end if empty else self.text.index(b">", ends[index]) + 1
-        line = bisect_right(self._line_starts, start)
-        before = self.text[self._line_starts[line - 1] : start].decode("utf-8")
-        column = len(before.removeprefix("\ufeff")) + 1
-        return Span(self._at(start), self._at(tag_end), self._at(end), line, column)
+        return start, tag_end, end
 
     def attribute_span(self, element: etree._Element, name: str) -> tuple[int, int] | None:
         """Byte range in `data` of an attribute's value, between its quotes.
@@ -108,7 +114,7 @@ class Source:
         for found in _ATTRIBUTE.finditer(self.text, start, tag_end):
             if found[1] in wanted:
                 group = 2 if found[2] is not None else 3
-                return self._at(found.start(group)), self._at(found.end(group))
+                return self.at(found.start(group)), self.at(found.end(group))
         return None
 
     def position(self, element: etree._Element) -> str:
@@ -123,10 +129,9 @@ class Source:
         found = _START_TAG.match(self.text, start)
         return found.end() if found else start
 
-    def _line_only(self, element: etree._Element) -> Span:
+    def _line_only(self, element: etree._Element) -> int:
         line = min(max(int(getattr(element, "sourceline", None) or 1), 1), len(self._line_starts))
-        at = self._at(self._line_starts[line - 1])
-        return Span(at, at, at, line, 1)
+        return self._line_starts[line - 1]
 
     @cached_property
     def _spans(self) -> tuple[dict[etree._Element, int], list[int], list[int]]:
@@ -154,8 +159,8 @@ class Source:
     def _steps(self) -> tuple[list[int], list[int], int]:
         return spell_in_utf8(self.data, self.encoding).steps()
 
-    def _at(self, offset: int) -> int:
-        """From an offset in `text` to the one in `data`."""
+    def at(self, offset: int) -> int:
+        """From an offset in `text` to the one in `data`; never inside a character."""
         if self.text is self.data:
             return offset
         in_text, in_data, width = self._steps
