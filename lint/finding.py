@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from matready.lint.acts import Fix
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -52,7 +56,7 @@ class Finding:
     nodes: tuple[int, ...]
     piece: str | None = None
     measured: Measured | None = None
-    fix: Grade | None = None
+    fix: Fix | None = None
     severity: Severity | None = None
 
 

@@ -194,7 +194,7 @@ def _record(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) -> F
         measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)
         if measured
         else None,
-        fix=found.fix.value if found.fix else None,
+        fix=found.fix.grade.value if found.fix else None,
     )
 
 

@@ -24,6 +24,7 @@ from typing import Annotated
 
 import numpy as np
 
+from matready.lint.acts import Drop, Fix
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.near import clusters, components
 from matready.lint.finding import Finding, Grade, Measured, Severity
@@ -94,7 +95,7 @@ def _finding(cutout: Cutout, runs: list[int], limits: Limits) -> Finding:
         nodes=cutout.nodes([*copies, *originals]),
         piece=cutout.piece_along(originals),
         measured=Measured(length, "mm", limits.overlap_mm),
-        fix=Grade.SAFE,
+        fix=Fix(Grade.SAFE, Drop(tuple(runs))),
     )
 
 

@@ -22,6 +22,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from matready.lint import scale
+from matready.lint.acts import Fix, Join
 from matready.lint.cutting import Cutout
 from matready.lint.finding import Finding, Grade, Measured, Severity, Unchecked
 from matready.lint.rule import Rule
@@ -49,7 +50,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
             nodes=cutout.nodes(gap.lines),
             piece=cutout.piece_along(gap.lines),
             measured=Measured(gap.width, "mm", join),
-            fix=Grade.SAFE,
+            fix=Fix(Grade.SAFE, Join(gap)),
         )
 
 

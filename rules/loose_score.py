@@ -23,6 +23,7 @@ from dataclasses import dataclass
 
 import shapely
 
+from matready.lint.acts import Fix, Gather
 from matready.lint.cutting import Cutout, Piece
 from matready.lint.cutting.grouping import holders_of, outline_owners
 from matready.lint.finding import Finding, Grade, Severity
@@ -85,7 +86,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             box=cutout.box(lines),
             nodes=(*cutout.nodes(lines), *outlines[number]),
             piece=piece.name,
-            fix=Grade.SAFE,
+            fix=Fix(Grade.SAFE, Gather(piece.unit)),
         )
 
 

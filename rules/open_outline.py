@@ -21,6 +21,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from matready.lint.acts import Close, Fix
 from matready.lint.cutting import Cutout
 from matready.lint.finding import Finding, Grade, Measured, Severity
 from matready.lint.rule import Rule
@@ -58,7 +59,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             nodes=cutout.nodes(opening.lines),
             piece=cutout.piece_along(opening.lines),
             measured=Measured(opening.width, "mm", hairline) if opening.width else None,
-            fix=Grade.RESHAPING if closable else None,
+            fix=Fix(Grade.RESHAPING, Close(opening)) if closable else None,
         )
 
 

@@ -26,6 +26,7 @@ from typing import Annotated
 import numpy as np
 
 from matready.lint import scale
+from matready.lint.acts import Fix, Resize
 from matready.lint.cutting import Cutout
 from matready.lint.finding import Box, Finding, Grade, Measured, Severity
 from matready.lint.rule import Limit, Rule
@@ -72,7 +73,7 @@ def _said(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
 
-def _page_finding(cutout: Cutout) -> tuple[str, Severity, Grade | None] | None:
+def _page_finding(cutout: Cutout) -> tuple[str, Severity, Fix | None] | None:
     page = cutout.drawing.page
     guess = scale.guess_unit(page)
     if guess is not None:
@@ -82,7 +83,8 @@ def _page_finding(cutout: Cutout) -> tuple[str, Severity, Grade | None] | None:
             f"the page has {says}; its numbers are those of {guess.page} in {guess.read_as}, and "
             f"read at 96 to the inch it is cut at {now} of that: scale it to {cure}"
         )
-        return said, Severity.FAULT if guess.unit_lost else Severity.CAUTION, Grade.RESHAPING
+        severity = Severity.FAULT if guess.unit_lost else Severity.CAUTION
+        return said, severity, Fix(Grade.RESHAPING, Resize(guess.ratio))
     if page.unit == "none":
         said = "the page has no physical size: every program will guess one; measure before you cut"
         return said, Severity.CAUTION, None

@@ -1,0 +1,56 @@
+"""What fixes do, as plain data: a rule says which act mends a finding, `repair` carries it out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from matready.lint.cutting import Gap
+    from matready.lint.finding import Grade
+
+
+@dataclass(frozen=True, slots=True)
+class Gather:
+    """Bring outline, holes and folds of all pieces of one unit (Piece.unit) into one group."""
+
+    unit: int
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """Bring the two ends of a gap together."""
+
+    gap: Gap
+
+
+@dataclass(frozen=True, slots=True)
+class Close:
+    """Draw a straight line between the two ends of an opening."""
+
+    opening: Gap
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """Cut once where doubled runs (indices into Cutout.doubles) cut twice."""
+
+    runs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Resize:
+    """Give the page its true size; `ratio` is that over the size it is read at now."""
+
+    ratio: float
+
+
+Act = Gather | Join | Close | Drop | Resize
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """How a finding can be put right, and what that may change."""
+
+    grade: Grade
+    act: Act
