@@ -30,24 +30,15 @@ class Ink:
     def __init__(self, drawing: Drawing) -> None:
         self._drawing = drawing
         self._style = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
+        self._strokes: dict[int, shapely.Geometry] = {}
 
     def order_shows(self, lines: Collection[int], others: Collection[int]) -> int:
         """How it shows when `lines` change places with `others` in the order of painting."""
         worst = SAME
-        if not lines or not others:
-            return worst
-        mine = np.fromiter(lines, np.int64)
-        reach = float(self._reach.max())
-        own, near = self._tree.query(
-            self._areas[mine], "dwithin", distance=self._reach[mine] + reach + _PIXEL_MM
-        )
-        wanted = np.isin(near, np.fromiter(others, np.int64))
-        one, two = mine[own[wanted]], near[wanted]
-        apart = shapely.distance(self._areas[one], self._areas[two])
-        meet = apart <= self._reach[one] + self._reach[two] + _PIXEL_MM
-        for a, b in zip(one[meet].tolist(), two[meet].tolist(), strict=True):
-            colours = _colours(self._style[a]) | _colours(self._style[b])
-            worst = max(worst, ALIKE if len(colours) == 1 else SHOWS)
+        for a, b in self._near(lines, others):
+            if shapely.distance(self._painted(a), self._painted(b)) <= _PIXEL_MM:
+                colours = _colours(self._style[a]) | _colours(self._style[b])
+                worst = max(worst, ALIKE if len(colours) == 1 else SHOWS)
         return worst
 
     def split_shows(self, lines: Collection[int], rest: Collection[int]) -> bool:
@@ -57,10 +48,33 @@ class Ink:
         style = self._style[next(iter(lines))]
         if style.fill != "none" and self._fills_overlap(lines, rest):
             return True
-        one = np.repeat(np.fromiter(lines, np.int64), len(rest))
-        two = np.tile(np.fromiter(rest, np.int64), len(lines))
-        apart = shapely.distance(self._outlines[one], self._outlines[two])
-        return bool((apart <= self._reach[one] + self._reach[two] + _PIXEL_MM).any())
+        return any(
+            shapely.distance(self._stroke(a), self._stroke(b)) <= _PIXEL_MM
+            for a, b in self._near(lines, rest)
+        )
+
+    def _near(self, lines: Collection[int], others: Collection[int]) -> list[tuple[int, int]]:
+        """Pairs, one of each, that may come so near that their paint shares a pixel."""
+        if not lines or not others:
+            return []
+        mine = np.fromiter(lines, np.int64)
+        far = self._reach[mine] + float(self._reach.max()) + _PIXEL_MM
+        own, near = self._tree.query(self._areas[mine], "dwithin", distance=far)
+        wanted = np.isin(near, np.fromiter(others, np.int64))
+        return list(zip(mine[own[wanted]].tolist(), near[wanted].tolist(), strict=True))
+
+    def _stroke(self, line: int) -> shapely.Geometry:
+        if line not in self._strokes:
+            half = float(self._reach[line]) / _MITER
+            self._strokes[line] = self._outlines[line].buffer(
+                half, cap_style="square", join_style="mitre", mitre_limit=_MITER
+            )
+        return self._strokes[line]
+
+    def _painted(self, line: int) -> shapely.Geometry:
+        area = self._areas[line]
+        stroke = self._stroke(line) if self._reach[line] else self._outlines[line]
+        return area.union(stroke) if isinstance(area, shapely.Polygon) else stroke
 
     def _fills_overlap(self, lines: Iterable[int], rest: Iterable[int]) -> bool:
         """True when some place is filled by either of two parts of one path.
@@ -118,7 +132,7 @@ class Ink:
 
     @cached_property
     def _reach(self) -> Floats:
-        """How far the stroke of each line reaches from it, in mm."""
+        """How far the stroke of each line may reach from it, in mm."""
         reach = np.zeros(len(self._style))
         for line, node in enumerate(self._drawing.line_node.tolist()):
             style = self._style[line]
