@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec import Struct, field
 
 SCHEMA = "matready/lint-1"
+FIX_SCHEMA = "matready/fix-1"
 
 
 class MeasuredRecord(Struct, frozen=True):
@@ -137,3 +138,53 @@ class Report(Struct, frozen=True):
     set_findings: tuple[FindingRecord, ...] = field(name="set")
     unreadable: tuple[UnreadableFile, ...]
     totals: Totals
+
+
+class FixedFile(Struct, frozen=True):
+    """What `fix` did about one file.
+
+    `written` is where its copy is, None where none was written: in a dry run, or in place where
+    nothing changed. `changed` says whether the copy differs from the source.
+    """
+
+    path: str
+    written: str | None
+    changed: bool
+    moved_mm: float
+    fixed: tuple[FixedRecord, ...]
+    not_fixed: tuple[NotFixedRecord, ...]
+    left: tuple[FindingRecord, ...]
+
+
+class Done(Struct, frozen=True):
+    """A file's part of the report with what only people read."""
+
+    report: FixedFile
+    in_inches: bool
+
+
+class UnwrittenFile(Struct, frozen=True):
+    """A file that was read and could not be written, and the one sentence that says why."""
+
+    path: str
+    reason: str
+
+
+class FixTotals(Struct, frozen=True):
+    """Files done, how many of them changed, and findings by what came of them."""
+
+    files: int
+    changed: int
+    fixed: int
+    not_fixed: int
+    left: int
+
+
+class FixReport(Struct, frozen=True):
+    """The whole run, in the shape of `fix --format json`."""
+
+    schema: str
+    files: tuple[FixedFile, ...]
+    unreadable: tuple[UnreadableFile, ...]
+    unwritten: tuple[UnwrittenFile, ...]
+    totals: FixTotals

@@ -7,9 +7,11 @@ import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import partial
 from itertools import repeat
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from matready.lint import cutting
 from matready.lint.cutting import Cutout
@@ -27,6 +29,7 @@ from matready.lint.results import (
     MeasuredRecord,
     NotChecked,
     PieceRecord,
+    Repaired,
     UnreadableFile,
 )
 from matready.lint.settings import Settings
@@ -37,6 +40,20 @@ if TYPE_CHECKING:
     from matready.lint.settings import SettingsFinder
 
 _ALONE = 40  # so many files are done before a second process would be awake
+
+_Result = TypeVar("_Result")
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A repaired file that is still to be written.
+
+    `changed` tells whether its bytes differ from the source's; `before` is the digest of those.
+    """
+
+    repaired: Repaired
+    changed: bool
+    before: bytes
 
 
 def inspect_bytes(
@@ -65,28 +82,48 @@ def lint_paths(
     `jobs` None means one process for a few files and one a core for many. `on_done` is called
     after each file. Raises BadSettings for a faulty settings file.
     """
-    work = [(path, finder.for_file(path)) for path in paths]
-    jobs = jobs or (1 if len(work) <= _ALONE else os.cpu_count() or 1)
-    if jobs == 1 or len(work) < 2:
-        results: Iterator[Checked | UnreadableFile] = (
-            lint_file(path, rules, settings) for path, settings in work
-        )
-        yield from _counted(results, on_done)
+    return _each(lint_file, paths, rules, finder, jobs, on_done)
+
+
+def repair_paths(
+    paths: Sequence[Path],
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    reshape: bool,
+    jobs: int | None = None,
+    on_done: Callable[[], None] | None = None,
+) -> Iterator[Proposal | UnreadableFile]:
+    """Repair files as `lint_paths` checks them; nothing is written. Raises BadSettings."""
+    return _each(partial(repair_file, reshape=reshape), paths, rules, finder, jobs, on_done)
+
+
+def _each(
+    work: Callable[[Path, Sequence[Rule], Settings], _Result],
+    paths: Sequence[Path],
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    jobs: int | None,
+    on_done: Callable[[], None] | None,
+) -> Iterator[_Result]:
+    """Do the work on every file, here or in a pool; results in the order of the files."""
+    settings = [finder.for_file(path) for path in paths]
+    jobs = jobs or (1 if len(paths) <= _ALONE else os.cpu_count() or 1)
+    if jobs == 1 or len(paths) < 2:
+        yield from _counted(map(work, paths, repeat(rules), settings), on_done)
         return
-    paths, settings = zip(*work, strict=True)
     deaf = (signal.SIGINT, signal.SIG_IGN)
-    pool = ProcessPoolExecutor(min(jobs, len(work)), initializer=signal.signal, initargs=deaf)
+    pool = ProcessPoolExecutor(min(jobs, len(paths)), initializer=signal.signal, initargs=deaf)
     try:
-        with _interrupts_held_back():
-            results = pool.map(lint_file, paths, repeat(rules), settings, chunksize=8)
+        with interrupts_held_back():
+            results = pool.map(work, paths, repeat(rules), settings, chunksize=8)
         yield from _counted(results, on_done)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
 @contextmanager
-def _interrupts_held_back() -> Iterator[None]:
-    """Let no interrupt through: processes started meanwhile never hear one.
+def interrupts_held_back() -> Iterator[None]:
+    """Let no interrupt through until the end of the block; processes started in it never hear one.
 
     A terminal sends it to all of them, but the one that reports is to end the run.
     """
@@ -100,9 +137,7 @@ def _interrupts_held_back() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _counted(
-    results: Iterator[Checked | UnreadableFile], on_done: Callable[[], None] | None
-) -> Iterator[Checked | UnreadableFile]:
+def _counted(results: Iterator[_Result], on_done: Callable[[], None] | None) -> Iterator[_Result]:
     for result in results:
         if on_done:
             on_done()
@@ -117,12 +152,46 @@ def lint_file(path: Path, rules: Sequence[Rule], settings: Settings) -> Checked 
         return UnreadableFile(str(path), str(error))
 
 
+def repair_file(
+    path: Path, rules: Sequence[Rule], settings: Settings, reshape: bool
+) -> Proposal | UnreadableFile:
+    """Repair one file in memory; a file that can't be read is a result too."""
+    # Loaded here because a lint does without, and because repair lints its own copies.
+    from matready.lint.repair import repair
+    from matready.lint.repair.writing import digest
+
+    try:
+        with _own_mistakes_in_words():
+            data = _bytes_of(path)
+            repaired = repair(data, str(path), rules, settings, reshape)
+    except Unreadable as error:
+        return UnreadableFile(str(path), str(error))
+    return Proposal(repaired, changed=repaired.data != data, before=digest(data))
+
+
+def _bytes_of(path: Path) -> bytes:
+    """The bytes as they stand on the disk, packed or not; what is no drawing is refused before."""
+    read_file(path)
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise Unreadable(f"the file cannot be opened ({error.strerror}); copy it elsewhere") from (
+            None
+        )
+
+
 def _read_and_inspect(
     read: Callable[[], Source], rules: Sequence[Rule], settings: Settings
 ) -> Checked:
-    """Read and inspect; a mistake of this program must not cost the user the other files."""
-    try:
+    with _own_mistakes_in_words():
         return _inspect(read(), rules, settings)
+
+
+@contextmanager
+def _own_mistakes_in_words() -> Iterator[None]:
+    """A mistake of this program must not cost the user the other files."""
+    try:
+        yield
     except Unreadable:
         raise
     except Exception as error:
