@@ -1,0 +1,126 @@
+"""Where the repaired copies go: beside the folder structure of the sources, and never over one."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from matready.lint.folders import NO_SVG, Refusal, find_files
+from matready.lint.repair.writing import NotWritten
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One file to repair; `target` is where its copy goes, None where none was asked for."""
+
+    source: Path
+    target: Path | None
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    """The files to repair, in order, each once, and the paths that lead to no file."""
+
+    jobs: tuple[Job, ...]
+    refused: tuple[Refusal, ...]
+
+
+def find_jobs(paths: Iterable[Path], out: Path | None) -> Jobs:
+    """Find the files and, below `out`, the place of each copy.
+
+    A folder keeps its structure: `a/b/c.svg`, found by way of `a`, goes to `out/b/c.svg`; a file
+    that was named goes to `out` itself. Copies of an earlier run, where `out` is below a folder
+    that is walked, are no sources.
+    """
+    jobs: dict[str, Job] = {}
+    refused: dict[str, Refusal] = {}
+    for path in paths:
+        found = find_files([path])
+        walked = _is_folder(path)
+        files = [file for file in found.files if not (walked and _is_copy(file, path, out))]
+        refusals = [each for each in found.refused if not _is_copy(each[0], path, out)]
+        if not files and not refusals:
+            refusals = [(path, NO_SVG)]
+        for file in files:
+            below = file.relative_to(path) if walked else Path(file.name)
+            target = None if out is None else out / below
+            jobs.setdefault(os.path.realpath(file), Job(file, target))
+        for refusal in refusals:
+            refused.setdefault(os.path.realpath(refusal[0]), refusal)
+    return Jobs(tuple(jobs.values()), tuple(refused.values()))
+
+
+def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
+    """Why `out` cannot be the folder of the copies, in one sentence; None where it can."""
+    if os.path.lexists(out) and not _is_folder(out):
+        return "is a file; name a folder, which need not be there yet"
+    for path in paths:
+        if _is_folder(path) and os.path.realpath(path) == os.path.realpath(out):
+            return "is the folder that is read; name another one, or choose --in-place"
+    return None
+
+
+class Claims:
+    """Which names in the folder of copies are taken already, and which are sources."""
+
+    def __init__(self, out: Path, sources: Sequence[Path]) -> None:
+        self._out = Path(os.path.realpath(out))
+        self._sources = {key: path for path in sources if (key := _identity(path))}
+        self._claimed: dict[str, Path] = {}
+        self._written: dict[tuple[int, int], Path] = {}
+
+    def claim(self, job: Job) -> None:
+        """Take the job's target for its source; raises NotWritten where that may not be.
+
+        To be called right before writing, so that the disk is looked at as it is then.
+        """
+        assert job.target is not None
+        real = os.path.realpath(job.target)
+        if not Path(real).is_relative_to(self._out):
+            raise NotWritten("a link in the folder of copies leads out of it; remove that link")
+        there = _identity(job.target)
+        if there is not None and there in self._sources:
+            raise NotWritten(
+                f"its copy would be written over the source {self._sources[there]}; "
+                "name another folder with --out"
+            )
+        # The second look-up knows names that this disk takes for one, such as A.svg and a.svg.
+        first = self._claimed.get(os.path.normcase(real)) or self._written.get(there or (0, 0))
+        if first is not None:
+            raise NotWritten(
+                f"its copy would get the same name as that of {first}; fix the two into two folders"
+            )
+        self._claimed[os.path.normcase(real)] = job.source
+
+    def written(self, job: Job) -> None:
+        """Remember that the copy now lies at the job's target."""
+        assert job.target is not None
+        if key := _identity(job.target):
+            self._written[key] = job.source
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):  # what may not even be looked at
+        return False
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    """What two names of one file have in common; None where no file is there."""
+    try:
+        about = path.stat()
+    except (OSError, ValueError):
+        return None
+    return (about.st_dev, about.st_ino)
+
+
+def _is_copy(path: Path, top: Path, out: Path | None) -> bool:
+    """Tell whether a path met below `top` lies in the folder of copies, itself below `top`."""
+    if out is None:
+        return False
+    real_out, real_top = Path(os.path.realpath(out)), Path(os.path.realpath(top))
+    inside = real_out != real_top and real_out.is_relative_to(real_top)
+    return inside and Path(os.path.realpath(path)).is_relative_to(real_out)
