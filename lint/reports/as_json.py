@@ -1,4 +1,4 @@
-"""The report as JSON, for scripts: the shape that `lint --format json` promises."""
+"""The report as JSON, for scripts: the shape that `--format json` promises."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import json
 
 import msgspec
 
-from matready.lint.results import Report
+from matready.lint.results import FixReport, Report
 
 
-def as_json(report: Report) -> bytes:
+def as_json(report: Report | FixReport) -> bytes:
     """Encode a report as UTF-8, indented by two spaces, closed by a line end."""
     try:
         text = msgspec.json.format(msgspec.json.encode(report), indent=2)

@@ -21,6 +21,7 @@ from matready.lint.results import (
     MeasuredRecord,
     Report,
     UnreadableFile,
+    UnwrittenFile,
 )
 from matready.lint.rule import Limit, Rule, described
 from matready.lint.settings import Distances
@@ -28,9 +29,9 @@ from matready.lint.sizes import MM_PER_INCH
 
 STANDARD_INPUT = "-"
 
-_COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
-_INDENT = " " * 2
-_CARE = (
+COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
+INDENT = " " * 2
+CARE = (
     "Test-cut first, on a scrap of the same card. Mind the blade. "
     "Where your machine's manual says otherwise, the manual wins."
 )
@@ -50,14 +51,21 @@ def files_as_text(files: Sequence[Checked], width: int, colour: bool) -> str:
 
 def unreadable_as_text(files: Sequence[UnreadableFile], colour: bool) -> str:
     """One line for each file that could not be read, with the sentence that says why."""
-    lines = (f"{_name(file.path)}: not read: {shown(file.reason)}" for file in files)
-    return "\n".join(_paint(line, colour, fg="red") for line in lines)
+    return refused_as_text("not read", files, colour)
+
+
+def refused_as_text(
+    what: str, files: Iterable[UnreadableFile | UnwrittenFile], colour: bool
+) -> str:
+    """One line for each file that something could not be done with, and why."""
+    lines = (f"{name_as_text(file.path)}: {what}: {shown(file.reason)}" for file in files)
+    return "\n".join(paint(line, colour, fg="red") for line in lines)
 
 
 def closing_as_text(report: Report, width: int) -> str:
     """The totals, what to do next, and a word of care."""
-    lines = [*_wrapped(_totals(report), width), *_next_step(report, width)]
-    return "\n".join([*lines, *_wrapped(_CARE, width)])
+    lines = [*wrapped(_totals(report), width), *_next_step(report, width)]
+    return "\n".join([*lines, *wrapped(CARE, width)])
 
 
 def rules_as_text(rules: Sequence[Rule], width: int) -> str:
@@ -66,18 +74,18 @@ def rules_as_text(rules: Sequence[Rule], width: int) -> str:
     lines: list[str] = []
     for rule in rules:
         start = f"{rule.name:{name_width}}  {rule.severity.value:7}  "
-        lines += _wrapped(rule.summary, width, start, " " * len(start))
+        lines += wrapped(rule.summary, width, start, " " * len(start))
     more = f"One rule in full, by its name: matready rules {rules[0].name}"
-    return "\n".join([*lines, "", *_wrapped(more, width)])
+    return "\n".join([*lines, "", *wrapped(more, width)])
 
 
 def rule_as_text(rule: Rule, width: int) -> str:
     """One rule: what it finds, the four parts of its explanation, and its limits with sources."""
-    lines = [f"{rule.name} ({rule.severity.value})", *_wrapped(rule.summary, width)]
+    lines = [f"{rule.name} ({rule.severity.value})", *wrapped(rule.summary, width)]
     for heading, body in rule.explanation.items():
         lines += ["", heading]
         for paragraph in body.split("\n\n"):
-            lines += _wrapped(paragraph, width, _INDENT, _INDENT)
+            lines += wrapped(paragraph, width, INDENT, INDENT)
     lines += ["", *_limits(rule, width)]
     return "\n".join(lines)
 
@@ -87,23 +95,24 @@ def shown(text: str) -> str:
     return "".join(c if c.isprintable() else " " if c.isspace() else "?" for c in text)
 
 
-def _name(path: str) -> str:
+def name_as_text(path: str) -> str:
+    """A file's name as reports show it."""
     return "standard input" if path == STANDARD_INPUT else shown(path)
 
 
 def _file(file: Checked, width: int, colour: bool) -> str:
     """The block of one file."""
-    name = _name(file.report.path)
+    name = name_as_text(file.report.path)
     not_checked = _not_checked(file.report, width)
     if not file.report.findings:
         verdict = "clean" if _is_clean(file.report) else "nothing found in what could be checked"
-        lines = _wrapped(f"{name}: {verdict}, {_in_short(file)}", width, "", _INDENT)
+        lines = wrapped(f"{name}: {verdict}, {_in_short(file)}", width, "", INDENT)
         return "\n".join([*lines, *not_checked])
     facts = f"{_page(file, file.in_inches)}, {_counts(file.report)}"
-    lines = [_paint(name, colour, bold=True), *_wrapped(facts, width, _INDENT, _INDENT)]
-    lines += _wrapped("; ".join(_told(file)), width, _INDENT, _INDENT)
+    lines = [paint(name, colour, bold=True), *wrapped(facts, width, INDENT, INDENT)]
+    lines += wrapped("; ".join(_told(file)), width, INDENT, INDENT)
     rule_width = max(len(finding.rule) for finding in file.report.findings)
-    for finding in _worst_first(file.report.findings):
+    for finding in worst_first(file.report.findings):
         lines += ["", *_finding(finding, file.in_inches, rule_width, width, colour)]
     return "\n".join([*lines, *([""] if not_checked else []), *not_checked])
 
@@ -120,26 +129,37 @@ def _in_part(report: FileReport) -> bool:
 
 def _finding(
     finding: FindingRecord, in_inches: bool, rule_width: int, width: int, colour: bool
-) -> Iterator[str]:
+) -> list[str]:
     """A line that says what and where, then the sentence, then the numbers."""
-    word = _paint(f"{finding.severity:7}", colour, fg=_COLOURS.get(finding.severity), bold=True)
-    place = f"line {finding.line} of the file, at {_place(finding.at_mm, in_inches)}"
-    indent = _INDENT + " " * 9
-    if len(indent) + rule_width + 2 + len(place) <= width:
-        yield f"{_INDENT}{word}  {finding.rule:{rule_width}}  {place}"
+    word = paint(f"{finding.severity:7}", colour, fg=COLOURS.get(finding.severity), bold=True)
+    place = f"line {finding.line} of the file, at {place_as_text(finding.at_mm, in_inches)}"
+    rule = f"{finding.rule:{rule_width}}"
+    return entry(word, rule, place, [finding.message, details(finding, in_inches)], width)
+
+
+def entry(word: str, rule: str, place: str, sentences: Sequence[str], width: int) -> list[str]:
+    """What a report says of one finding: word, rule and place, then indented sentences.
+
+    `word` and `rule` bring the blanks that make them as wide as their columns.
+    """
+    indent = INDENT + " " * len(click.unstyle(word)) + INDENT
+    if len(indent) + len(rule) + 2 + len(place) <= width:
+        lines = [f"{INDENT}{word}{INDENT}{rule}{INDENT}{place}"]
     else:
-        yield f"{_INDENT}{word}  {finding.rule}"
-        yield from _wrapped(place, width, indent, indent)
-    yield from _wrapped(shown(finding.message), width, indent, indent)
-    details = []
-    if finding.measured:
-        details.append(_measured(finding.measured, in_inches))
-    if finding.piece:
-        details.append(f"piece: {shown(finding.piece)}")
-    yield from _wrapped("; ".join(details), width, indent, indent)
+        lines = [f"{INDENT}{word}{INDENT}{rule.rstrip()}", *wrapped(place, width, indent, indent)]
+    for sentence in sentences:
+        lines += wrapped(shown(sentence), width, indent, indent)
+    return lines
 
 
-def _worst_first(findings: Iterable[FindingRecord]) -> list[FindingRecord]:
+def details(finding: FindingRecord, in_inches: bool) -> str:
+    """What a finding measured, and in which piece; empty where it says neither."""
+    parts = [measured_as_text(finding.measured, in_inches)] if finding.measured else []
+    parts += [f"piece: {finding.piece}"] if finding.piece else []
+    return "; ".join(parts)
+
+
+def worst_first(findings: Iterable[FindingRecord]) -> list[FindingRecord]:
     """Sort by harm, then from the top of the page to its bottom, then from left to right."""
     return sorted(findings, key=lambda f: (-Severity(f.severity).rank, f.at_mm[1], f.at_mm[0]))
 
@@ -156,15 +176,15 @@ def _page(file: Checked, in_inches: bool) -> str:
     if size is None:
         return "page size not known"
     text = f"page {_number(size[0], 1)} × {_number(size[1], 1)} mm"
-    return text + f" ({_inches(size[0])} × {_inches(size[1])} in)" if in_inches else text
+    return text + f" ({inches(size[0])} × {inches(size[1])} in)" if in_inches else text
 
 
 def _counts(report: FileReport) -> str:
     """Pieces, cuts and scores; drawn lines only where there are any."""
     lines = report.lines
-    parts = [_many(len(report.pieces), "piece")]
-    parts += [_many(lines.cut, "cut"), _many(lines.score, "score")]
-    parts += [_many(lines.draw, "drawn line")] if lines.draw else []
+    parts = [many(len(report.pieces), "piece")]
+    parts += [many(lines.cut, "cut"), many(lines.score, "score")]
+    parts += [many(lines.draw, "drawn line")] if lines.draw else []
     return ", ".join(parts)
 
 
@@ -192,33 +212,35 @@ def _not_checked(report: FileReport, width: int) -> list[str]:
         start = {READING: "not read: ", LEFT_OUT: "left out: "}.get(
             gap.rule, f"not checked by {gap.rule}: "
         )
-        lines += _wrapped(shown(gap.reason), width, _INDENT + start, _INDENT * 2)
+        lines += wrapped(shown(gap.reason), width, INDENT + start, INDENT * 2)
     return lines
 
 
-def _measured(measured: MeasuredRecord, in_inches: bool) -> str:
+def measured_as_text(measured: MeasuredRecord, in_inches: bool) -> str:
     """Both numbers in their unit; lengths in inches beside, shares in percent."""
     value, limit, unit = measured.value, measured.limit, measured.unit
     if unit == "share":
         value, limit, unit = value * 100, limit * 100, "%"
-    said = [f"{_significant(number)} {unit}" for number in (value, limit)]
+    said = [f"{significant(number)} {unit}" for number in (value, limit)]
     if in_inches and unit == "mm":
-        inches = [_inches(number) for number in (value, limit)]
-        said = [f"{text} ({inch} in)" for text, inch in zip(said, inches, strict=True)]
+        said = [
+            f"{text} ({inches(number)} in)"
+            for text, number in zip(said, (value, limit), strict=True)
+        ]
     return f"measured {said[0]}, limit {said[1]}"
 
 
 def _totals(report: Report) -> str:
     """One sentence: how many files, and how many findings of each severity."""
     totals = report.totals
-    found = [_many(totals.fault, "fault")] if totals.fault else []
-    found += [_many(totals.caution, "caution")] if totals.caution else []
+    found = [many(totals.fault, "fault")] if totals.fault else []
+    found += [many(totals.caution, "caution")] if totals.caution else []
     found += [f"{totals.tidy} tidy"] if totals.tidy else []
     clean = sum(map(_is_clean, report.files))
     in_part = sum(map(_in_part, report.files))
-    text = f"{_many(totals.files, 'file')} read: {', '.join(found) or 'nothing found'}"
+    text = f"{many(totals.files, 'file')} read: {', '.join(found) or 'nothing found'}"
     if clean and clean < totals.files:
-        text += f"; {_many(clean, 'file')} clean"
+        text += f"; {many(clean, 'file')} clean"
     if in_part:
         text += f"; {in_part} checked in part"
     if report.unreadable:
@@ -237,12 +259,12 @@ def _next_step(report: Report, width: int) -> list[str]:
             "Each rule named above is explained by its name, for example:"
         )
         return [
-            *_wrapped(text, width),
-            f"{_INDENT}matready rules {_worst_first(findings)[0].rule}",
+            *wrapped(text, width),
+            f"{INDENT}matready rules {worst_first(findings)[0].rule}",
         ]
     if report.unreadable:
         text = "Next: put the files right that were not read, then lint them again."
-        return _wrapped(text, width)
+        return wrapped(text, width)
     return []
 
 
@@ -252,7 +274,7 @@ def _limits(rule: Rule, width: int) -> Iterator[str]:
     words = f"{' '.join(rule.explanation.values())} {rule.limits.__doc__}"
     shared = {name: limit for name, limit in described(Distances).items() if name in words}
     if not own and not shared:
-        yield from _wrapped("This rule has no limits of its own.", width)
+        yield from wrapped("This rule has no limits of its own.", width)
     if own:
         yield f"Limits (settings: [rules.{rule.name}] in matready.toml)"
         yield from _numbers(own, width)
@@ -263,18 +285,20 @@ def _limits(rule: Rule, width: int) -> Iterator[str]:
 
 def _numbers(limits: Mapping[str, tuple[float, Limit]], width: int) -> Iterator[str]:
     for name, (default, limit) in limits.items():
-        yield f"{_INDENT}{name} = {_number(default, 3)} ({limit.unit})"
-        yield from _wrapped(limit.meaning, width, _INDENT * 2, _INDENT * 2)
-        yield from _wrapped(f"Source: {limit.source}", width, _INDENT * 2, _INDENT * 2)
+        yield f"{INDENT}{name} = {_number(default, 3)} ({limit.unit})"
+        yield from wrapped(limit.meaning, width, INDENT * 2, INDENT * 2)
+        yield from wrapped(f"Source: {limit.source}", width, INDENT * 2, INDENT * 2)
 
 
-def _place(at: tuple[float, float], in_inches: bool) -> str:
+def place_as_text(at: tuple[float, float], in_inches: bool) -> str:
+    """A place on the page, in inches beside where the page is in inches."""
     text = f"{at[0]:.1f}, {at[1]:.1f} mm"
-    inches = f" ({at[0] / MM_PER_INCH:.2f}, {at[1] / MM_PER_INCH:.2f} in)"
-    return text + inches if in_inches else text
+    beside = f" ({at[0] / MM_PER_INCH:.2f}, {at[1] / MM_PER_INCH:.2f} in)"
+    return text + beside if in_inches else text
 
 
-def _inches(millimetres: float) -> str:
+def inches(millimetres: float) -> str:
+    """A length in inches, without the unit."""
     return _number(millimetres / MM_PER_INCH, 3)
 
 
@@ -285,16 +309,17 @@ def _number(value: float, decimals: int) -> str:
     return "0" if text == "-0" else text
 
 
-def _significant(value: float) -> str:
+def significant(value: float) -> str:
     """As many decimals as say something: 0.025, 2.23, 82.7."""
     return _number(value, 3 if abs(value) < 1 else 2 if abs(value) < 10 else 1)
 
 
-def _many(count: int, noun: str) -> str:
+def many(count: int, noun: str) -> str:
+    """A number and its noun: "1 file", "2 files"."""
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
-def _wrapped(text: str, width: int, start: str = "", indent: str = "") -> list[str]:
+def wrapped(text: str, width: int, start: str = "", indent: str = "") -> list[str]:
     """Lines of at most `width` characters; names and paths are not broken. No text, no lines."""
     return textwrap.wrap(
         text,
@@ -306,5 +331,6 @@ def _wrapped(text: str, width: int, start: str = "", indent: str = "") -> list[s
     )
 
 
-def _paint(text: str, colour: bool, fg: str | None = None, bold: bool = False) -> str:
+def paint(text: str, colour: bool, fg: str | None = None, bold: bool = False) -> str:
+    """The text in a colour, where colours are allowed."""
     return click.style(text, fg=fg, bold=bold) if colour else text
