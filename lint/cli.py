@@ -6,51 +6,33 @@ the only module of the engine that knows the rules.
 
 from __future__ import annotations
 
-import os
-import shutil
 import sys
-import time
 from collections.abc import Iterable, Sequence
-from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from matready.lint.console import FOUND, STOPPED, TROUBLE, Progress, Trouble, in_colour, say, width
+
 if TYPE_CHECKING:
     from matready.lint.results import Checked, UnreadableFile
     from matready.lint.rule import Rule
     from matready.lint.settings import SettingsFinder
 
-FOUND = 1
-TROUBLE = 2
-STOPPED = 130  # what a shell reports of a program that was interrupted: 128 + SIGINT (POSIX)
 STANDARD_INPUT = Path("-")
-QUIET_SECONDS = 1.0
-PIPED_WIDTH = 80
-WIDEST = 100  # longer lines are hard to read
-
-
-class Trouble(click.ClickException):
-    """One plain sentence on standard error and exit status 2."""
-
-    exit_code = TROUBLE
-
-    def show(self, file: Any = None) -> None:
-        """Print the sentence, without the usage lines that would hide it."""
-        _say(f"matready: {self.message}", err=True)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="matready", message="matready %(version)s")
 def main() -> None:
-    """Preflight for SVG cut files: tells what will go wrong on the mat."""
+    """Preflight for SVG cut files: tells what will go wrong on the mat, and fixes what it can."""
 
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """The options of `lint` that decide what is looked for and what counts."""
+    """The options that decide what is looked for and what counts."""
 
     mat: str | None
     only: tuple[str, ...]
@@ -60,9 +42,7 @@ class Choices:
     jobs: int | None
 
 
-@main.command(short_help="Tell what will go wrong on the mat, file by file.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=click.Path(path_type=Path))
-@click.option(
+_form = click.option(
     "--format",
     "form",
     type=click.Choice(["text", "json"]),
@@ -70,21 +50,37 @@ class Choices:
     show_default=True,
     help="Text for people, or JSON for a script.",
 )
-@click.option("--mat", metavar="SIZE", help="The mat's size: 12x12in, A4, Letter, 210x297mm, …")
-@click.option("--rule", "only", metavar="NAME", multiple=True, help="Only this rule (repeatable).")
-@click.option("--skip", metavar="NAME", multiple=True, help="Not this rule (repeatable).")
-@click.option(
-    "--fail-on",
-    type=click.Choice(["fault", "caution", "tidy", "never"]),
-    help="Exit with 1 for findings this bad or worse.  [default: caution]",
+_mat = click.option(
+    "--mat", metavar="SIZE", help="The mat's size: 12x12in, A4, Letter, 210x297mm, …"
 )
-@click.option(
+_only = click.option(
+    "--rule", "only", metavar="NAME", multiple=True, help="Only this rule (repeatable)."
+)
+_skip = click.option("--skip", metavar="NAME", multiple=True, help="Not this rule (repeatable).")
+_config = click.option(
     "--config",
     metavar="FILE",
     type=click.Path(path_type=Path),
     help="Settings to use instead of the nearest matready.toml.",
 )
-@click.option("--jobs", metavar="N", type=click.IntRange(min=1), help="How many files at a time.")
+_jobs = click.option(
+    "--jobs", metavar="N", type=click.IntRange(min=1), help="How many files at a time."
+)
+
+
+@main.command(short_help="Tell what will go wrong on the mat, file by file.")
+@click.argument("paths", nargs=-1, metavar="PATH...", type=click.Path(path_type=Path))
+@_form
+@_mat
+@_only
+@_skip
+@click.option(
+    "--fail-on",
+    type=click.Choice(["fault", "caution", "tidy", "never"]),
+    help="Exit with 1 for findings this bad or worse.  [default: caution]",
+)
+@_config
+@_jobs
 def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     """Read every SVG below the paths and print what will go wrong on the mat.
 
@@ -95,7 +91,42 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     try:
         status = _lint(paths, form, Choices(**options))
     except KeyboardInterrupt:
-        _say("matready: stopped before the end, nothing was reported", err=True)
+        say("matready: stopped before the end, nothing was reported", err=True)
+        status = STOPPED
+    sys.exit(status)
+
+
+@main.command(short_help="Write fixed copies, each proven against its source.")
+@click.argument("paths", nargs=-1, metavar="PATH...", type=click.Path(path_type=Path))
+@click.option(
+    "--out", metavar="DIR", type=click.Path(path_type=Path), help="Write copies below this folder."
+)
+@click.option("--in-place", is_flag=True, help="Change the files themselves.")
+@click.option(
+    "--dry-run",
+    is_flag=True,
+    help="Write nothing; print what would change as a unified diff (with --format json: the JSON).",
+)
+@click.option("--reshape", is_flag=True, help="Also make fixes that change size or shape.")
+@_form
+@_mat
+@_only
+@_skip
+@_config
+@_jobs
+def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
+    """Fix what can be fixed in every SVG below the paths, and prove it on the copy.
+
+    A PATH is a file, or a folder that is searched for .svg and .svgz files. Say where the result
+    goes: --out or --in-place. The exit status is 0 when everything was fixed or nothing had to be,
+    1 when a fixable finding could not be fixed, and 2 when a file could not be read or written or
+    the command is wrong.
+    """
+    wishes = [options.pop(name) for name in ("out", "in_place", "dry_run", "reshape")]
+    try:
+        status = _fix(paths, form, wishes, Choices(fail_on=None, **options))
+    except KeyboardInterrupt:
+        say("matready: stopped before the end, nothing was written", err=True)
         status = STOPPED
     sys.exit(status)
 
@@ -108,10 +139,10 @@ def rules(name: str | None) -> None:
     from matready.rules import RULES
 
     if name is None:
-        _say(rules_as_text(RULES, _width()))
+        say(rules_as_text(RULES, width()))
         return
     _check_names([name], RULES)
-    _say(rule_as_text(next(rule for rule in RULES if rule.name == name), _width()))
+    say(rule_as_text(next(rule for rule in RULES if rule.name == name), width()))
 
 
 def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:
@@ -130,6 +161,21 @@ def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:
         raise Trouble(str(error)) from None
     _report(outcomes, form)
     return status
+
+
+def _fix(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choices) -> int:
+    """Fix, write and report; the exit status."""
+    from matready.lint.cli_fix import Wishes, run_fix
+    from matready.lint.settings import BadSettings
+    from matready.rules import RULES
+
+    wanted = Wishes(form, *wishes)
+    wanted.check(paths)
+    _check_names([*choices.only, *choices.skip], RULES)
+    try:
+        return run_fix(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
+    except BadSettings as error:
+        raise Trouble(str(error)) from None
 
 
 def _finder(choices: Choices, rules: Sequence[Rule]) -> SettingsFinder:
@@ -168,7 +214,7 @@ def _outcomes(
 
     found = find_files(path for path in paths if path != STANDARD_INPUT)
     outcomes = [_from_standard_input(rules, finder)] if STANDARD_INPUT in paths else []
-    with _Progress(len(found.files)) as progress:
+    with Progress(len(found.files)) as progress:
         outcomes += lint_paths(found.files, rules, finder, jobs, progress.one_more)
     return outcomes + [UnreadableFile(str(path), reason) for path, reason in found.refused]
 
@@ -220,11 +266,11 @@ def _report(outcomes: Sequence[Checked | UnreadableFile], form: str) -> None:
         click.echo(as_json(report), nl=False)
     checked = [outcome for outcome in outcomes if isinstance(outcome, Checked)]
     if form == "text" and checked:
-        _say(files_as_text(checked, _width(), _in_colour(sys.stdout)) + "\n")
+        say(files_as_text(checked, width(), in_colour(sys.stdout)) + "\n")
     if report.unreadable:
-        _say(unreadable_as_text(report.unreadable, _in_colour(sys.stderr)), err=True)
+        say(unreadable_as_text(report.unreadable, in_colour(sys.stderr)), err=True)
     if form == "text" and checked:
-        _say(closing_as_text(report, _width()))
+        say(closing_as_text(report, width()))
 
 
 def _check_names(names: Iterable[str], rules: Sequence[Rule]) -> None:
@@ -238,50 +284,3 @@ def _check_names(names: Iterable[str], rules: Sequence[Rule]) -> None:
                 f'no rule is named "{name[:60]}"; the nearest is "{nearest(name, known)}", '
                 "and `matready rules` lists them all"
             )
-
-
-class _Progress:
-    """A bar on standard error, on a terminal only, and only once the work takes longer."""
-
-    def __init__(self, length: int) -> None:
-        self._length = length
-        self._done = 0
-        self._begun = time.monotonic()
-        self._open = ExitStack()
-        self._bar: Any = None
-
-    def __enter__(self) -> _Progress:
-        return self
-
-    def __exit__(self, *exception: object) -> None:
-        self._open.close()
-
-    def one_more(self) -> None:
-        """Count one file as done, and show it."""
-        self._done += 1
-        if self._bar is not None:
-            self._bar.update(1)
-        elif sys.stderr.isatty() and time.monotonic() - self._begun > QUIET_SECONDS:
-            bar = click.progressbar(length=self._length, label="reading", file=sys.stderr)
-            self._bar = self._open.enter_context(bar)
-            self._bar.update(self._done)
-
-
-def _width() -> int:
-    """Characters on a line: the terminal's own, or 80 when the output goes elsewhere."""
-    if not sys.stdout.isatty():
-        return PIPED_WIDTH
-    return min(shutil.get_terminal_size((PIPED_WIDTH, 24)).columns, WIDEST)
-
-
-def _in_colour(stream: Any) -> bool:
-    """Colour on a terminal only, and not where NO_COLOR is set (no-color.org)."""
-    dull = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
-    return bool(stream.isatty()) and not dull
-
-
-def _say(text: str, *, err: bool = False) -> None:
-    """Print; characters that the stream cannot write become question marks, not an error."""
-    stream = sys.stderr if err else sys.stdout
-    encoding = stream.encoding or "utf-8"
-    click.echo(text.encode(encoding, "replace").decode(encoding), err=err, color=True)

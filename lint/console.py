@@ -1,0 +1,76 @@
+"""What all commands share: where they write, how wide, in what colour, and how they give up."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import time
+from contextlib import ExitStack
+from typing import Any
+
+import click
+
+FOUND = 1
+TROUBLE = 2
+STOPPED = 130  # what a shell reports of a program that was interrupted: 128 + SIGINT (POSIX)
+QUIET_SECONDS = 1.0
+PIPED_WIDTH = 80
+WIDEST = 100  # longer lines are hard to read
+
+
+class Trouble(click.ClickException):
+    """One plain sentence on standard error and exit status 2."""
+
+    exit_code = TROUBLE
+
+    def show(self, file: Any = None) -> None:
+        """Print the sentence, without the usage lines that would hide it."""
+        say(f"matready: {self.message}", err=True)
+
+
+class Progress:
+    """A bar on standard error, on a terminal only, and only once the work takes longer."""
+
+    def __init__(self, length: int) -> None:
+        self._length = length
+        self._done = 0
+        self._begun = time.monotonic()
+        self._open = ExitStack()
+        self._bar: Any = None
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self._open.close()
+
+    def one_more(self) -> None:
+        """Count one file as done, and show it."""
+        self._done += 1
+        if self._bar is not None:
+            self._bar.update(1)
+        elif sys.stderr.isatty() and time.monotonic() - self._begun > QUIET_SECONDS:
+            bar = click.progressbar(length=self._length, label="reading", file=sys.stderr)
+            self._bar = self._open.enter_context(bar)
+            self._bar.update(self._done)
+
+
+def width(*, err: bool = False) -> int:
+    """Characters on a line: the terminal's own, or 80 when the output goes elsewhere."""
+    if not (sys.stderr if err else sys.stdout).isatty():
+        return PIPED_WIDTH
+    return min(shutil.get_terminal_size((PIPED_WIDTH, 24)).columns, WIDEST)
+
+
+def in_colour(stream: Any) -> bool:
+    """Colour on a terminal only, and not where NO_COLOR is set (no-color.org)."""
+    dull = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
+    return bool(stream.isatty()) and not dull
+
+
+def say(text: str, *, err: bool = False) -> None:
+    """Print; characters that the stream cannot write become question marks, not an error."""
+    stream = sys.stderr if err else sys.stdout
+    encoding = stream.encoding or "utf-8"
+    click.echo(text.encode(encoding, "replace").decode(encoding), err=err, color=True)
