@@ -43,10 +43,16 @@ class UpToFault:
 
 
 @dataclass(frozen=True, slots=True)
-class _Segment:
+class Spelled:
+    """One segment as it is written: its letter (that of its run where it has none of its own).
+
+    `offset` is the character where it begins, `spans` are the characters of each number.
+    """
+
     letter: str
     offset: int
     numbers: list[float]
+    spans: list[tuple[int, int]]
 
 
 class _Fault(Exception):
@@ -60,6 +66,14 @@ def path_up_to_fault(data: str) -> UpToFault:
     return _gathered(_path(data))
 
 
+def spelled_path(data: str) -> list[Spelled]:
+    """All segments of path data, each Z included; raises ValueError where a fault stands in it."""
+    try:
+        return list(_path(data))
+    except _Fault as fault:
+        raise ValueError(str(fault)) from None
+
+
 def points_up_to_fault(data: str, closed: bool) -> UpToFault:
     """The points of a polyline, or of a polygon where `closed`, up to their first fault."""
     found = _gathered(_points(data))
@@ -70,7 +84,7 @@ def points_up_to_fault(data: str, closed: bool) -> UpToFault:
     return UpToFault(commands, [*found.offsets, len(data)], found.fault)
 
 
-def _gathered(segments: Iterable[_Segment]) -> UpToFault:
+def _gathered(segments: Iterable[Spelled]) -> UpToFault:
     letters: list[str] = []
     numbers: list[float] = []
     bounds = [0]
@@ -91,7 +105,7 @@ def _gathered(segments: Iterable[_Segment]) -> UpToFault:
     return UpToFault(Commands("".join(letters), numbers, bounds), offsets, fault)
 
 
-def _path(data: str) -> Iterator[_Segment]:
+def _path(data: str) -> Iterator[Spelled]:
     at = _skip(data, 0)
     first = True
     while at < len(data):
@@ -105,10 +119,10 @@ def _path(data: str) -> Iterator[_Segment]:
         if _ARGUMENTS[letter]:
             at = yield from _run(data, at, letter, start)
         else:
-            yield _Segment(letter, start, [])
+            yield Spelled(letter, start, [], [])
 
 
-def _points(data: str) -> Iterator[_Segment]:
+def _points(data: str) -> Iterator[Spelled]:
     at = _skip(data, 0)
     if at < len(data):
         at = yield from _run(data, at, "M", at)
@@ -116,11 +130,12 @@ def _points(data: str) -> Iterator[_Segment]:
         raise _Fault(at, f"{data[at]!r} is not a number")
 
 
-def _run(data: str, at: int, letter: str, offset: int) -> Generator[_Segment, None, int]:
+def _run(data: str, at: int, letter: str, offset: int) -> Generator[Spelled, None, int]:
     """The segments of one command, as many as its numbers make; returns where they end."""
     while True:
-        numbers, at = _numbers(data, at, letter)
-        yield _Segment(letter, offset, numbers)
+        spans = _spans(data, at, letter)
+        yield Spelled(letter, offset, [float(data[a:b]) for a, b in spans], spans)
+        at = spans[-1][1]
         letter = _THEN.get(letter, letter)
         separator = _SEPARATOR.match(data, at)
         assert separator is not None  # it matches anything, nothing included
@@ -129,18 +144,18 @@ def _run(data: str, at: int, letter: str, offset: int) -> Generator[_Segment, No
             return at
 
 
-def _numbers(data: str, at: int, letter: str) -> tuple[list[float], int]:
-    """The numbers of one segment, and where they end."""
-    numbers: list[float] = []
+def _spans(data: str, at: int, letter: str) -> list[tuple[int, int]]:
+    """The characters of each number of one segment."""
+    spans: list[tuple[int, int]] = []
     for pattern in _ARGUMENTS[letter]:
-        if numbers:
+        if spans:
             at = _skip(data, at, _SEPARATOR)
         found = pattern.match(data, at)
         if not found:
             raise _Fault(at, _missing(data[at : at + 1], pattern))
-        numbers.append(float(found[0]))
+        spans.append(found.span())
         at = found.end()
-    return numbers, at
+    return spans
 
 
 def _missing(found: str, pattern: re.Pattern[str]) -> str:
