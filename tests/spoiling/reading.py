@@ -1,0 +1,164 @@
+"""An independent reader and a renderer, to look at drawings before and after.
+
+svgelements 1.9.6 reads the lines, shapely (GEOS) finds what they enclose, resvg (through resvg_py
+0.5) draws them. Style rules with selectors that resvg does not know are written into the elements
+for it, found by XPath. None of these shares code with the program.
+"""
+
+from __future__ import annotations
+
+import gzip
+import io
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+import resvg_py
+import shapely
+import svgelements
+from lxml import etree
+from PIL import Image
+
+from tests.planting.pieces import Box
+from tests.spoiling.truth import Unseen
+
+Floats = npt.NDArray[np.float64]
+Pixels = npt.NDArray[np.uint8]
+
+WIDTH_PX = 700
+MM_PER_PX = 25.4 / 96  # CSS Values and Units 3, absolute lengths
+_CHORD_MM = 0.003  # so finely are curves followed
+
+
+def unpacked(data: bytes) -> bytes:
+    """The bytes of the drawing, taken out of gzip where they are in it."""
+    return gzip.decompress(data) if data[:2] == b"\x1f\x8b" else data
+
+
+def lines_of(data: bytes) -> list[Floats]:
+    """All lines in mm on the page, one array (k, 2) a sub-path; nothing is left out for its paint.
+
+    The same element used twice is two lines.
+    """
+    svg = svgelements.SVG.parse(io.BytesIO(unpacked(data)), ppi=96)
+    lines = []
+    for shape in svg.elements():
+        if isinstance(shape, svgelements.Shape):
+            lines += [line * MM_PER_PX for line in _flattened(abs(svgelements.Path(shape)))]
+    return lines
+
+
+def _flattened(path: Iterable[object]) -> list[Floats]:
+    """The sub-paths of a path of the reader as polylines; those without length are left out."""
+    runs: list[list[Floats]] = []
+    ended = True
+    for segment in path:
+        if isinstance(segment, svgelements.Move):
+            ended = True
+        elif segment.start is not None and segment.end is not None:  # type: ignore[attr-defined]
+            if ended:
+                runs.append([])
+            runs[-1].append(_sampled(segment))
+            ended = isinstance(segment, svgelements.Close)  # SVG 2, 9.3.4: what follows z is new
+    lines = [np.vstack(run) for run in runs]
+    return [line for line in lines if np.ptp(line, axis=0).max() > 1e-9]
+
+
+def _sampled(segment: object) -> Floats:
+    """A segment of the reader, sampled by it, in its px."""
+    if isinstance(segment, svgelements.Line | svgelements.Close):
+        return np.array([segment.start, segment.end], dtype=np.float64)
+    chord = _CHORD_MM / MM_PER_PX
+    if isinstance(segment, svgelements.Arc):
+        radius = max(segment.rx, segment.ry, chord)
+        count = abs(segment.sweep) / (2 * np.arccos(1 - chord / radius))
+    else:  # the bound of Wang (1984) for a curve of degree d: d (d - 1) / 8 times the bend
+        points = np.array(list(segment), dtype=np.float64)  # type: ignore[call-overload]
+        degree = len(points) - 1
+        bend = np.linalg.norm(np.diff(points, 2, axis=0), axis=1).max()
+        count = np.sqrt(degree * (degree - 1) / 8 * bend / chord)
+    places = np.linspace(0, 1, 2 + int(np.ceil(count)))
+    return np.array(segment.npoint(places), dtype=np.float64)  # type: ignore[attr-defined]
+
+
+def inside(lines: Sequence[Floats], box: Box) -> list[Floats]:
+    """The lines that lie wholly in a box, with a millimetre to spare."""
+    low, high = np.array(box[:2]) - 1, np.array(box[2:]) + 1
+    return [line for line in lines if (line >= low).all() and (line <= high).all()]
+
+
+def length(lines: Sequence[Floats]) -> float:
+    """The sum of the lengths in mm."""
+    return sum(float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()) for line in lines)
+
+
+def faces(lines: Sequence[Floats], least_mm2: float = 0.5) -> int:
+    """How many regions the lines enclose; slivers between lines 0.02 mm apart are left out."""
+    drawn = np.array([shapely.LineString(line) for line in lines], dtype=object)
+    noded = shapely.union_all(drawn, grid_size=0.012)
+    found = shapely.polygonize(np.array([noded], dtype=object))
+    return sum(face.area > least_mm2 and face.area > 0.05 * face.length for face in found.geoms)
+
+
+def strays(lines: Sequence[Floats], others: Sequence[Floats], within_mm: float) -> Floats:
+    """Corners and middles of `lines` that are farther than this from all of the others."""
+    if not lines:
+        return np.empty((0, 2))
+    middles = [(line[1:] + line[:-1]) / 2 for line in lines]
+    places = np.vstack([*lines, *middles])
+    if not others:
+        return places
+    target = shapely.MultiLineString([line.tolist() for line in others])
+    shapely.prepare(target)
+    return np.asarray(places[~shapely.dwithin(target, shapely.points(places), within_mm)])
+
+
+def picture(data: bytes, unseen: Sequence[Unseen] = (), width: int = WIDTH_PX) -> Pixels:
+    """The drawing on white as resvg shows it, (rows, columns, 3)."""
+    png = resvg_py.svg_to_bytes(
+        svg_string=_plain(unpacked(data), unseen),
+        width=width,
+        dpi=96,
+        background="white",
+        languages=["en"],
+        skip_system_fonts=True,
+    )
+    with Image.open(io.BytesIO(bytes(png))) as image:
+        return np.asarray(image.convert("RGB"))
+
+
+def _plain(data: bytes, unseen: Sequence[Unseen]) -> str:
+    """The drawing as text without its encoding, and with the `unseen` rules in its elements."""
+    root = etree.fromstring(data, etree.XMLParser(huge_tree=True))
+    found = [(rule, root.xpath(rule.xpath)) for rule in unseen]
+    for rule, elements in found:
+        assert isinstance(elements, list)
+        for element in elements:
+            assert isinstance(element, etree._Element)
+            own = element.get("style", "")
+            element.set("style", f"{rule.style};{own}")
+    return etree.tostring(root, encoding="unicode")
+
+
+def differing(before: Pixels, after: Pixels) -> npt.NDArray[np.bool_]:
+    """True for each pixel that is not the same."""
+    return np.asarray((before != after).any(axis=2))
+
+
+def outside(
+    changed: npt.NDArray[np.bool_], page_mm: float, boxes: Iterable[Box], spare_mm: float
+) -> int:
+    """How many changed pixels lie farther than `spare_mm` from all of the boxes."""
+    left = changed.copy()
+    scale = changed.shape[1] / page_mm
+    for x0, y0, x1, y1 in boxes:
+        a, b = int((x0 - spare_mm) * scale) - 2, int((x1 + spare_mm) * scale) + 3
+        c, d = int((y0 - spare_mm) * scale) - 2, int((y1 + spare_mm) * scale) + 3
+        left[max(c, 0) : max(d, 0), max(a, 0) : max(b, 0)] = False
+    return int(left.sum())
+
+
+def page_width_mm(data: bytes) -> float:
+    """The width of the page as the independent reader takes it."""
+    svg = svgelements.SVG.parse(io.BytesIO(unpacked(data)), ppi=96)
+    return float(svg.width) * MM_PER_PX

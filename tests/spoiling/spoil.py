@@ -1,0 +1,151 @@
+"""One spoilt drawing: a real file, parts with faults in a strip beside it, all of it as bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from random import Random
+from typing import NamedTuple
+
+from tests.corpus import RealFile
+from tests.planting.marks import Sub
+from tests.planting.strokes import Matrix, circle, shift, turn
+from tests.spoiling.clusters import DOUBLES, GAPS, Cluster, Mark, sound
+from tests.spoiling.dress import any_dress
+from tests.spoiling.elements import Writer
+from tests.spoiling.looks import LABELS, Look, any_look
+from tests.spoiling.nests import NESTS, Nest, grouped
+from tests.spoiling.pages import Sheet, enlarge
+from tests.spoiling.parts import box_of
+from tests.spoiling.truth import DOUBLE, GAP, LOOSE, Planted, Spoilt, Unseen
+
+KINDS = (LOOSE, GAP, DOUBLE)
+_IN_GROUPS = ("grouped", "left-out", "exchanged")  # where a stray copy lies beside a group
+_UMLAUTS = {"door": "tür", "arch": "türbogen", "wing": "flügel", "wall": "rückwand"}
+_STRUCTURAL = ("nth-child", "sibling", "child")  # selectors that a moved element may slip out of
+
+
+def spoil(
+    file: RealFile,
+    rng: Random,
+    kinds: tuple[str, ...] = KINDS,
+    nest: str | None = None,
+    styling: str | None = None,
+) -> Spoilt:
+    """Spoil a real drawing with faults of these kinds; `nest` and `styling` are chosen at will."""
+    sheet = enlarge(file.data.decode("utf-8"), rng.choice([1, 2, 2, 3]), rng)
+    clusters = _clusters(sheet, rng, kinds)
+    marks = [mark for cluster in clusters for mark in cluster.marks]
+    chosen = (nest or rng.choice(list(NESTS))) if LOOSE in kinds else "grouped"
+    if chosen == "between":
+        marks += [_painted(cluster, rng) for cluster in clusters]
+    folded = {mark.part for mark in marks if mark.role == "score"}
+    boxes = {part: _fold_box(marks, part) for part in folded}
+    made = NESTS.get(chosen, grouped)(marks, rng)
+    loose = made.loose | _fused(clusters) & folded
+    look = any_look(rng, styling)
+    may_stay = made.may_stay or look.styling in _STRUCTURAL
+    planted = [fault for cluster in clusters for fault in cluster.planted]
+    planted += [Planted(LOOSE, chosen, boxes[part], may_stay=may_stay) for part in sorted(loose)]
+    names = {c.first + i: name for c in clusters for i, name in enumerate(c.names)}
+    data, more = _written(sheet, made, look, names, rng)
+    strays = {mark.part for mark in marks if mark.stray} if chosen in _IN_GROUPS else set()
+    return Spoilt(
+        name=file.name,
+        data=data,
+        encoding=more.encoding,
+        planted=tuple(planted),
+        strip=sheet.strip,
+        art=more.art,
+        unseen=tuple(more.unseen),
+        keep=tuple(name for part in sorted(strays) for name in more.ids.get(part, ())),
+        traits={"nest": chosen, "styling": look.styling, "clue": look.clue, **more.traits},
+    )
+
+
+class _File(NamedTuple):
+    """What is known of a file once it is written."""
+
+    encoding: str
+    art: str
+    unseen: list[Unseen]
+    ids: dict[int, list[str]]
+    traits: dict[str, str]
+
+
+def _written(
+    sheet: Sheet, made: Nest, look: Look, names: dict[int, str], rng: Random
+) -> tuple[bytes, _File]:
+    """The bytes of the file, and what is known of it."""
+    if rng.random() < 0.3:
+        names = {part: _UMLAUTS.get(name, name) for part, name in names.items()}
+    writer = Writer(look, sheet.matrix, names, rng)
+    body = "\n".join(writer.element(kid, sheet.matrix, (), 0) for kid in made.body)
+    defs = "\n".join(writer.element(node, sheet.matrix, (), i) for i, node in enumerate(made.defs))
+    dress = any_dress(rng, bool(writer.sheet.rules))
+    body = dress.refer(dress.remark(body, rng), rng)
+    defs = f"<defs>\n{defs}\n</defs>" if defs else ""
+    parts = [defs, body] if rng.random() < 0.7 else [body, defs]
+    head = sheet.head
+    for prefix, name in (("n", LABELS), ("xlink", "http://www.w3.org/1999/xlink")):
+        if f"xmlns:{prefix}=" not in head:
+            head = head.replace("<svg", f'<svg xmlns:{prefix}="{name}"', 1)
+    style = writer.sheet.text(dress.cdata, "  ")
+    pieces = [dress.over(text) for text in (head, style, sheet.art, *parts, "</svg>")]
+    if not _fits("".join(pieces), dress.encoding):
+        dress = replace(dress, encoding="utf-8")
+    data = dress.file(pieces[0], *pieces[1:], entities=writer.sheet.entities)
+    traits = {
+        "encoding": dress.encoding + (" packed" if dress.packed else ""),
+        "lines": repr(dress.lines),
+        "dress": " ".join(filter(None, (dress.blanks, "prefixed" * dress.prefixed))),
+    }
+    return data, _File(dress.encoding, pieces[2], writer.sheet.unseen, writer.ids, traits)
+
+
+def _fits(text: str, encoding: str) -> bool:
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _clusters(sheet: Sheet, rng: Random, kinds: tuple[str, ...]) -> list[Cluster]:
+    """A cluster for each cell of the strip."""
+    recipes: list[Callable[[Cluster, Matrix, Random], None]] = []
+    recipes += GAPS * 5 if GAP in kinds else ()
+    recipes += DOUBLES * 4 if DOUBLE in kinds else ()
+    if LOOSE in kinds:
+        recipes += [sound] * max(1, len(recipes) // 2)
+    clusters: list[Cluster] = []
+    first = 0
+    for cell in sheet.cells:
+        angle = rng.choice([0.0, 0.0, 90.0, rng.uniform(0, 360)])
+        cluster = Cluster(first=first)
+        rng.choice(recipes)(cluster, shift(cell) @ turn(angle), rng)
+        clusters.append(cluster)
+        first += len(cluster.names)
+    return clusters
+
+
+def _painted(cluster: Cluster, rng: Random) -> Mark:
+    """A painted disc over the middle of a cluster."""
+    left, top, right, bottom = box_of(*(sub.chain for m in cluster.marks for sub in m.subs))
+    disc = circle(complex((left + right) / 2, (top + bottom) / 2), rng.uniform(4, 8))
+    return Mark("draw", cluster.first, [Sub(disc, True)], "shape")
+
+
+def _fold_box(marks: list[Mark], part: int) -> tuple[float, float, float, float]:
+    own = [mark for mark in marks if mark.part == part and mark.role == "score"]
+    return box_of(*(sub.chain for mark in own for sub in mark.subs))
+
+
+def _fused(clusters: list[Cluster]) -> set[int]:
+    """Parts whose outlines are one path: no group can hold one of them alone."""
+    out: set[int] = set()
+    for cluster in clusters:
+        drawn = {mark.part for mark in cluster.marks if mark.role == "cut"}
+        if len(drawn) < len(cluster.names):
+            out |= {cluster.first + i for i in range(len(cluster.names))}
+    return out

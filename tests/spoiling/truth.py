@@ -1,0 +1,58 @@
+"""What was planted into a drawing, and what has to be true of its repaired copy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from tests.planting.pieces import Box
+
+LOOSE, GAP, DOUBLE = "loose-score", "hairline-gap", "double-cut"
+
+
+@dataclass(frozen=True)
+class Planted:
+    """One fault.
+
+    `box` is its place on the page in mm. `removed_mm` is the cut length that has to fall away,
+    `gap_mm` how far two ends are apart, `faces` how many more regions the cut lines enclose once it
+    is put right. Where `may_stay`, leaving it with a reason is honest too.
+    """
+
+    rule: str
+    kind: str
+    box: Box
+    removed_mm: float = 0.0
+    gap_mm: float = 0.0
+    faces: int = 0
+    may_stay: bool = False
+
+
+@dataclass(frozen=True)
+class Unseen:
+    """A style rule whose selector the renderer does not know: an XPath for it, and its style."""
+
+    xpath: str
+    style: str
+
+
+@dataclass(frozen=True)
+class Spoilt:
+    """A spoilt drawing. `strip` is where its own parts lie, `art` the real drawing's own lines.
+
+    `keep` are ids that have to be found in the copy. `traits` say how it was made.
+    """
+
+    name: str
+    data: bytes
+    encoding: str
+    planted: tuple[Planted, ...]
+    strip: Box
+    art: str
+    unseen: tuple[Unseen, ...] = ()
+    keep: tuple[str, ...] = ()
+    traits: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def removed_mm(self) -> float:
+        """The cut length that has to fall away in all."""
+        return sum(fault.removed_mm for fault in self.planted)
