@@ -145,9 +145,9 @@ class _Delivery:
                 self.diffs.append(_diff(job.source, proposal))
             return None
         if self._claims is None:
+            self._sweep(job.source.resolve().parent)
             if not proposal.changed:
                 return None
-            self._sweep(Path(job.source).resolve().parent)
             write_in_place(job.source, data, proposal.before)
             return job.source
         target = cast(Path, job.target)
