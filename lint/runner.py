@@ -11,24 +11,12 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import repeat
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from matready.lint import cutting
-from matready.lint.cutting import Cutout
-from matready.lint.cutting.roles import CUT, DRAW, SCORE
-from matready.lint.drawing import Drawing
-from matready.lint.finding import Finding, Unchecked
-from matready.lint.reading import read_drawing
+from matready.lint.inspection import checked, inspect_source
 from matready.lint.results import (
-    LEFT_OUT,
-    READING,
     Checked,
     FileReport,
-    FindingRecord,
-    LineCounts,
-    MeasuredRecord,
-    NotChecked,
-    PieceRecord,
     Repaired,
     UnreadableFile,
 )
@@ -184,7 +172,7 @@ def _read_and_inspect(
     read: Callable[[], Source], rules: Sequence[Rule], settings: Settings
 ) -> Checked:
     with _own_mistakes_in_words():
-        return _inspect(read(), rules, settings)
+        return checked(inspect_source(read(), rules, settings), settings)
 
 
 @contextmanager
@@ -197,76 +185,3 @@ def _own_mistakes_in_words() -> Iterator[None]:
     except Exception as error:
         said = f"the program broke on this file ({type(error).__name__}: {error}); please report it"
         raise Unreadable(said) from error
-
-
-def _inspect(source: Source, rules: Sequence[Rule], settings: Settings) -> Checked:
-    drawing = read_drawing(source, settings.distances.flatten_mm)
-    cutout = cutting.cut(drawing, settings)
-    findings: list[FindingRecord] = []
-    skipped = [NotChecked(READING, note.reason) for note in drawing.notes]
-    skipped += [NotChecked(LEFT_OUT, reason) for reason in _left_out(drawing)]
-    for rule in rules:
-        if rule.name in settings.skip or (settings.only and rule.name not in settings.only):
-            continue
-        for said in _run(rule, cutout, settings):
-            if isinstance(said, Unchecked):
-                skipped.append(NotChecked(rule.name, said.reason))
-            else:
-                findings.append(_record(cutout, rule, said, settings))
-    report = FileReport(
-        path=source.name,
-        size_mm=_rounded(drawing.page.size_mm) if drawing.page.size_mm else None,
-        lines=LineCounts(cutout.count(CUT), cutout.count(SCORE), cutout.count(DRAW)),
-        pieces=tuple(
-            PieceRecord(
-                piece.name, _rounded(piece.box), round(piece.card.area, 3), len(piece.holes),
-                len(piece.folds),
-            )
-            for piece in cutout.pieces
-        ),
-        findings=tuple(findings),
-        not_checked=tuple(skipped),
-    )  # fmt: skip
-    return Checked(report, cutout.clues(), drawing.page.in_inches)
-
-
-def _left_out(drawing: Drawing) -> list[str]:
-    """What of the file puts no cut line down, in plain words."""
-    kinds = [f"{count} {kind}" for kind, count in sorted(drawing.put_no_line.items())]
-    kinds += [f"{drawing.hidden} that no one sees"] if drawing.hidden else []
-    kinds += [f"{drawing.geometry.dots} of no length"] if drawing.geometry.dots else []
-    return [f"what puts no cut line down ({', '.join(kinds)})"] if kinds else []
-
-
-def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unchecked]:
-    """What a rule says; a rule that breaks says so instead of ending the run."""
-    try:
-        return list(rule.check(cutout, settings.limits(rule)))
-    except Exception as error:  # a rule's mistake must not cost the user the other rules' findings
-        said = f"the rule broke on this file ({type(error).__name__}: {error}); please report it"
-        return [Unchecked(said)]
-
-
-def _record(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) -> FindingRecord:
-    source, elements = cutout.drawing.source, [cutout.drawing.shown(n) for n in found.nodes]
-    severity = settings.severity(rule) or found.severity or rule.severity
-    measured = found.measured
-    return FindingRecord(
-        rule=rule.name,
-        severity=severity.value,
-        message=found.message,
-        at_mm=_rounded(found.at),
-        box_mm=_rounded(found.box),
-        line=source.span(elements[0]).line,
-        elements=tuple(dict.fromkeys(source.position(element) for element in elements)),
-        piece=found.piece,
-        measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)
-        if measured
-        else None,
-        fix=found.fix.grade.value if found.fix else None,
-    )
-
-
-def _rounded(values: Any) -> Any:
-    """A tuple of lengths rounded to a thousandth of a millimetre."""
-    return tuple(round(float(value), 3) + 0.0 for value in values)

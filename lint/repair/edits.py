@@ -52,7 +52,7 @@ class Edits:
         self._attributes: dict[_Element, dict[str, str]] = defaultdict(dict)
         self._operations: dict[_Element, dict[int, Operation]] = defaultdict(dict)
         self._removed: set[_Element] = set()
-        self._ids = {str(value) for value in drawing.source.root.xpath("//@id")}
+        self._ids = {str(element.get("id")) for element in drawing.source.root.iter("*")}
 
     def tag(self, element: _Element) -> Tag:
         """The element's start tag; Refused where its bytes cannot be told."""

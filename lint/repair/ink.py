@@ -5,15 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from functools import cached_property
 from math import sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from matready.lint.drawing import Drawing, Floats, Ints, Style
-
-if TYPE_CHECKING:
-    from lxml.etree import _Element
 
 # Two strokes that share a pixel mix there, though they do not touch: a pixel on a screen that
 # shows a page of 12 in on 800 pixels is 0.4 mm. Computed.
@@ -151,17 +147,3 @@ def _colours(style: Style) -> set[str]:
     """The colours a line is painted with; a paint server counts as several."""
     colours = {style.fill, style.stroke} - {"none"}
     return colours | {"server"} if "url" in colours else colours
-
-
-def rough_box(element: _Element) -> tuple[float, float, float, float] | None:
-    """A box in its own user space that a text or picture surely lies in; None where unknown."""
-    name = str(element.tag).rpartition("}")[2]
-    try:
-        x, y = float(element.get("x", "0")), float(element.get("y", "0"))
-        if name == "image":
-            return x, y, x + float(element.get("width", "")), y + float(element.get("height", ""))
-        size = float(element.get("font-size", "").removesuffix("px"))
-        length = size * (len("".join(map(str, element.itertext()))) + 1)
-    except ValueError:
-        return None
-    return x - length, y - 1.5 * size, x + length, y + size

@@ -111,7 +111,11 @@ def escaped(value: str, quote: str = '"') -> str:
 def read_tag(source: Source, element: _Element) -> Tag:
     """The start tag of an element; Refused where its bytes cannot be told."""
     start, tag_end, end = source.text_span(element)
-    text = source.text
+    return tag_at(source.text, start, tag_end, end)
+
+
+def tag_at(text: bytes, start: int, tag_end: int, end: int) -> Tag:
+    """The start tag that stands in a text from `start` to `tag_end`."""
     found = _NAME.match(text, start)
     if tag_end == start or found is None:
         raise Refused("its place in the file cannot be told for certain")

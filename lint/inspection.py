@@ -1,0 +1,132 @@
+"""One drawing looked at by the rules: its cutout, all that they say, and the report of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from matready.lint import cutting
+from matready.lint.cutting import Cutout
+from matready.lint.cutting.roles import CUT, DRAW, SCORE
+from matready.lint.drawing import Drawing
+from matready.lint.finding import Finding, Unchecked
+from matready.lint.reading import read_drawing
+from matready.lint.results import (
+    LEFT_OUT,
+    READING,
+    Checked,
+    FileReport,
+    FindingRecord,
+    LineCounts,
+    MeasuredRecord,
+    NotChecked,
+    PieceRecord,
+)
+from matready.lint.settings import Settings
+
+if TYPE_CHECKING:
+    from matready.lint.rule import Rule
+    from matready.lint.source import Source
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Inspection:
+    """What the rules say of one drawing, rule by rule."""
+
+    cutout: Cutout
+    said: tuple[tuple[Rule, Finding | Unchecked], ...]
+
+    def findings(self) -> Iterator[tuple[Rule, Finding]]:
+        """The findings alone."""
+        for rule, said in self.said:
+            if isinstance(said, Finding):
+                yield rule, said
+
+    def unchecked(self) -> set[str]:
+        """Names of rules that could not look at something."""
+        return {rule.name for rule, said in self.said if isinstance(said, Unchecked)}
+
+
+def inspect_source(source: Source, rules: Sequence[Rule], settings: Settings) -> Inspection:
+    """Read, cut and check; raises Unreadable where uses multiply without end."""
+    drawing = read_drawing(source, settings.distances.flatten_mm)
+    cutout = cutting.cut(drawing, settings)
+    chosen = [
+        rule
+        for rule in rules
+        if rule.name not in settings.skip and (not settings.only or rule.name in settings.only)
+    ]
+    said = ((rule, one) for rule in chosen for one in _run(rule, cutout, settings))
+    return Inspection(cutout, tuple(said))
+
+
+def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unchecked]:
+    """What a rule says; a rule that breaks says so instead of ending the run."""
+    try:
+        return list(rule.check(cutout, settings.limits(rule)))
+    except Exception as error:  # a rule's mistake must not cost the user the other rules' findings
+        said = f"the rule broke on this file ({type(error).__name__}: {error}); please report it"
+        return [Unchecked(said)]
+
+
+def checked(inspection: Inspection, settings: Settings) -> Checked:
+    """The inspection as plain data."""
+    cutout, drawing = inspection.cutout, inspection.cutout.drawing
+    findings: list[FindingRecord] = []
+    skipped = [NotChecked(READING, note.reason) for note in drawing.notes]
+    skipped += [NotChecked(LEFT_OUT, reason) for reason in _left_out(drawing)]
+    for rule, said in inspection.said:
+        if isinstance(said, Unchecked):
+            skipped.append(NotChecked(rule.name, said.reason))
+        else:
+            findings.append(record_of(cutout, rule, said, settings))
+    report = FileReport(
+        path=drawing.source.name,
+        size_mm=_rounded(drawing.page.size_mm) if drawing.page.size_mm else None,
+        lines=LineCounts(cutout.count(CUT), cutout.count(SCORE), cutout.count(DRAW)),
+        pieces=tuple(
+            PieceRecord(
+                piece.name, _rounded(piece.box), round(piece.card.area, 3), len(piece.holes),
+                len(piece.folds),
+            )
+            for piece in cutout.pieces
+        ),
+        findings=tuple(findings),
+        not_checked=tuple(skipped),
+    )  # fmt: skip
+    return Checked(report, cutout.clues(), drawing.page.in_inches)
+
+
+def _left_out(drawing: Drawing) -> list[str]:
+    """What of the file puts no cut line down, in plain words."""
+    kinds = [f"{count} {kind}" for kind, count in sorted(drawing.put_no_line.items())]
+    kinds += [f"{drawing.hidden} that no one sees"] if drawing.hidden else []
+    kinds += [f"{drawing.geometry.dots} of no length"] if drawing.geometry.dots else []
+    return [f"what puts no cut line down ({', '.join(kinds)})"] if kinds else []
+
+
+def record_of(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) -> FindingRecord:
+    """The finding as plain data."""
+    source, elements = cutout.drawing.source, [cutout.drawing.shown(n) for n in found.nodes]
+    severity = settings.severity(rule) or found.severity or rule.severity
+    measured = found.measured
+    return FindingRecord(
+        rule=rule.name,
+        severity=severity.value,
+        message=found.message,
+        at_mm=_rounded(found.at),
+        box_mm=_rounded(found.box),
+        line=source.span(elements[0]).line,
+        elements=tuple(dict.fromkeys(source.position(element) for element in elements)),
+        piece=found.piece,
+        measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)
+        if measured
+        else None,
+        fix=found.fix.grade.value if found.fix else None,
+    )
+
+
+def _rounded(values: Any) -> Any:
+    """A tuple of lengths rounded to a thousandth of a millimetre."""
+    return tuple(round(float(value), 3) + 0.0 for value in values)

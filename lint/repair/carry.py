@@ -1,0 +1,76 @@
+"""Style rules that no longer reach an element, or reach it now: what they gave is written out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from matready.lint.repair.declared import Declared, inline, is_inherited
+from matready.lint.repair.edits import Edits
+from matready.lint.repair.refusal import Refused
+from matready.lint.repair.splice import Made, Spliced
+from matready.lint.repair.tags import tag_at
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
+
+    from matready.lint.source import Source
+
+
+def carry_styles(
+    before: Source, declared: Declared, edits: Edits, spliced: Spliced, after: Source
+) -> bool:
+    """Enter into `edits` all style that rules would give or take in `after`; True if any.
+
+    Raises Refused where that cannot be written in a style attribute.
+    """
+    if declared.sheets is None:
+        return False
+    now = Declared(after)
+    by_start = {before.text_span(element)[0]: element for element in before.root.iter("*")}
+    found = False
+    for element in after.root.iter("*"):
+        origin = spliced.origin(after.text_span(element)[0])
+        was = by_start.get(origin) if isinstance(origin, int) else origin and origin.of
+        if was is None or declared.rules(was) == now.rules(element):
+            continue
+        style = _lost(declared, was, now, element)
+        if not style:
+            continue
+        found = True
+        if isinstance(origin, Made):
+            _give(origin, style)
+        else:
+            edits.set(was, "style", style + str(was.get("style", "")))
+    return found
+
+
+def _lost(declared: Declared, was: _Element, now: Declared, element: _Element) -> str:
+    """Declarations that keep an element looking as it did."""
+    changed = set(declared.rules(was)) ^ set(now.rules(element))
+    if any(declared.has_important(rule) for rule in changed):
+        raise Refused("a style rule marked !important would reach it no longer, or reach it now")
+    names = {name for rule in changed for name in declared.by_rule(rule)} - inline(was).keys()
+    old, new = declared.of(was), now.of(element)
+    style = ""
+    for name in sorted(names):
+        if old.get(name) == new.get(name):
+            continue
+        if name not in old and not is_inherited(name):
+            raise Refused(f"a style rule would give it another {name}")
+        value = old.get(name, "inherit")
+        if name == "font-size" and value.strip().replace(".", "").isdigit():
+            value += "px"  # an attribute may leave the unit out, CSS may not
+        style += f"{name}:{value};"
+    return style
+
+
+def _give(made: Made, style: str) -> None:
+    text = made.text.encode("utf-8")
+    tag = tag_at(text, 0, len(text), len(text))
+    raw = tag.raw("style") or ""
+    splice = tag.set("style", "")
+    (value,) = tag.set("style", style).parts
+    assert isinstance(value, str)
+    if "style" in tag.attributes:
+        value += raw
+    made.text = (text[: splice.start] + value.encode("utf-8") + text[splice.end :]).decode("utf-8")

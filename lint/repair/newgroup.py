@@ -1,0 +1,113 @@
+"""The text of a group for one piece, and of what is brought into it with all it took from above."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from matready.lint.cutting.words import role_of
+from matready.lint.drawing import Drawing
+from matready.lint.repair.edits import Edits, data_of, shape_of
+from matready.lint.repair.parts import Part
+from matready.lint.repair.pathtext import Drop, extract
+from matready.lint.repair.sites import Site
+from matready.lint.repair.splice import Made
+from matready.lint.repair.splice import Part as Text
+
+_NO_NAME = re.compile(r"[^\w.-]+")
+_INDENT = re.compile(rb"(\r?\n|\r)[ \t]*\Z")
+_WIDEST = 200  # no line is indented more
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A part on its way: the groups that it leaves, nearest first; whether it goes to the end."""
+
+    part: Part
+    leaves: tuple[int, ...]
+    behind: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NewGroup:
+    """A group at a site; `name` is the piece's."""
+
+    drawing: Drawing
+    site: Site
+    moves: Sequence[Move]
+    name: str
+
+    def enter(self, edits: Edits) -> None:
+        """Enter the group, what is moved into it and what that leaves behind."""
+        site, gap = self.site, self._line_break()
+        front = [(*text, gap) for text in self._texts(edits, behind=False)]
+        behind = [(gap, *text) for text in self._texts(edits, behind=True)]
+        before, after = sum(front, ()), sum(behind, ())
+        if not site.opens:
+            edits.insert(site.before, before)
+            edits.insert(site.after, after)
+            return
+        outer = edits.tag(self.drawing.nodes[site.container].element).name
+        tag = "".join(outer.rpartition(":")[:2]) + "g"
+        opening = (Made(f'<{tag} id="{edits.new_id(self._id())}">'), gap)
+        closing = (gap, f"</{tag}>")
+        if site.before < site.after:
+            edits.insert(site.before, (*opening, *before))
+            edits.insert(site.after, (*after, *closing))
+            return
+        content = (*before, *after[1:]) if after else before[:-1]
+        whole = (*opening, *content, *closing)
+        edits.insert(site.before, (*whole, gap) if site.before == site.beside else (gap, *whole))
+
+    def _id(self) -> str:
+        name = _NO_NAME.sub("-", self.name).strip("-.")
+        if not name or not (name[0].isalpha() or name[0] == "_") or role_of(name, True):
+            return "piece"
+        return name
+
+    def _line_break(self) -> str:
+        """The line break and indentation of the place; nothing where tags follow each other."""
+        beside = self.site.beside
+        at = self.site.before if beside < 0 else beside
+        found = _INDENT.search(self.drawing.source.text, max(at - _WIDEST, 0), at)
+        return found[0].decode("utf-8") if found else ""
+
+    def _texts(self, edits: Edits, behind: bool) -> Iterator[tuple[Text, ...]]:
+        """What is moved, in drawing order, in copies of the groups it was in."""
+        gap = self._line_break()
+        moves = [move for move in self.moves if move.behind == behind]
+        for leaves, run in groupby(moves, key=lambda move: move.leaves):
+            parts: list[Text] = []
+            for node in reversed(leaves):
+                parts += [self._again(edits, node), gap]
+            for move in run:
+                parts += [*self._moved(edits, move.part), gap]
+            for node in leaves:
+                name = edits.tag(self.drawing.nodes[node].element).name
+                parts += [f"</{name}>", gap]
+            yield tuple(parts[:-1])
+
+    def _again(self, edits: Edits, node: int) -> Made:
+        """The start tag of a group once more: all that it passes on, but not its id."""
+        element = self.drawing.nodes[node].element
+        tag = edits.tag(element)
+        marks = {name for name in tag.attributes if name.rpartition(":")[2] == "groupmode"}
+        extra = {}
+        name = element.get("id")
+        labels = ("label", "data-name", "aria-label")
+        labelled = any(known.rpartition(":")[2] in labels for known in tag.attributes)
+        if name and not labelled:
+            extra["data-name"] = str(name)  # it may be the name that tells what the lines are for
+        return Made(tag.again({"id", *marks}, extra, close=False), element)
+
+    def _moved(self, edits: Edits, part: Part) -> tuple[Text, ...]:
+        if part.subpaths is None:
+            return (edits.take(part.element),)
+        tag = edits.tag(part.element)
+        data = data_of(shape_of(self.drawing, part.element), tag, 0)
+        for subpath in part.subpaths:
+            edits.change(part.element, subpath, Drop())
+        own = tag.again({"id"}, {"d": extract(data, part.subpaths)}, close=True)
+        return (Made(own, part.element),)

@@ -1,0 +1,113 @@
+"""The parts of a unit of card: which elements, or which sub-paths of them, belong together."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from matready.lint.cutting import Cutout
+from matready.lint.drawing import Drawing, Ints
+from matready.lint.repair.refusal import Refused
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One element to be grouped: `node` stands for it, `lines` are those of the unit in it.
+
+    `subpaths` is None where the whole element goes along, else the sub-paths that do.
+    """
+
+    node: int
+    element: _Element
+    lines: tuple[int, ...]
+    subpaths: tuple[int, ...] | None = None
+
+
+def subtree_ends(drawing: Drawing) -> Ints:
+    """For each node the number after its last descendant; shape (nodes,)."""
+    ends = np.arange(1, len(drawing.nodes) + 1)
+    for node in range(len(drawing.nodes) - 1, 0, -1):
+        parent = drawing.nodes[node].parent
+        ends[parent] = max(ends[parent], ends[node])
+    return ends
+
+
+class Belongings:
+    """Which lines of a drawing belong to which unit, and what of it each element holds."""
+
+    def __init__(self, cutout: Cutout) -> None:
+        self._cutout = cutout
+        self._drawing = cutout.drawing
+        self._ends = subtree_ends(cutout.drawing)
+        self.lines: dict[int, set[int]] = defaultdict(set)
+        outlines = {line for piece in cutout.pieces for line in piece.own}
+        for piece in cutout.pieces:
+            holes = {line for hole in piece.holes for line in hole.lines} - outlines
+            folds = {line for fold in piece.folds for line in cutout.folds[fold].lines}
+            self.lines[piece.unit] |= holes | folds | set(piece.own)
+        self._units: dict[int, set[int]] = defaultdict(set)
+        for unit, lines in self.lines.items():
+            for line in lines:
+                self._units[line].add(unit)
+
+    def below(self, node: int) -> range:
+        """The numbers of the lines that a node and its descendants draw."""
+        first, last = np.searchsorted(self._drawing.line_node, [node, self._ends[node]]).tolist()
+        return range(first, last)
+
+    def parts(self, unit: int) -> list[Part]:
+        """Outline, holes and folds of all pieces of a unit, in drawing order; raises Refused."""
+        mine = sorted(self.lines[unit])
+        for line in mine:
+            if len(self._units[line]) > 1:
+                raise Refused(
+                    f"the line on line {self._line_of(line)} of the file runs through several "
+                    "pieces; end it at the edge of each"
+                )
+        chains = {line: self._uses(line) for line in mine}
+        depth = _shared(chains.values())
+        by_node: dict[int, list[int]] = defaultdict(list)
+        for line in mine:
+            uses = chains[line]
+            own = int(self._drawing.line_node[line])
+            by_node[uses[depth] if len(uses) > depth else own].append(line)
+        return [self._part(node, tuple(by_node[node]), unit) for node in sorted(by_node)]
+
+    def _part(self, node: int, mine: tuple[int, ...], unit: int) -> Part:
+        element = self._drawing.nodes[node].element
+        foreign = any(self._units.get(line, {unit}) != {unit} for line in self.below(node))
+        if not foreign:
+            return Part(node, element, mine)
+        if self._drawing.nodes[node].kind == "use":
+            raise Refused(
+                f"the <use> on line {self._line_of(mine[0])} of the file draws several pieces at "
+                "once; put each piece into a symbol of its own"
+            )
+        subpaths = self._drawing.geometry.subpath[list(mine)].tolist()
+        return Part(node, element, mine, tuple(subpaths))
+
+    def _line_of(self, line: int) -> int:
+        drawing = self._drawing
+        return drawing.source.span(drawing.shown(int(drawing.line_node[line]))).line
+
+    def _uses(self, line: int) -> list[int]:
+        """The `use` nodes above a line, the outermost first."""
+        above = self._drawing.ancestors(int(self._drawing.line_node[line]))
+        return [node for node in reversed(above) if self._drawing.nodes[node].kind == "use"]
+
+
+def _shared(chains: Iterable[list[int]]) -> int:
+    """How many items all lists begin with in common."""
+    depth = 0
+    for level in zip(*chains, strict=False):
+        if len(set(level)) > 1:
+            break
+        depth += 1
+    return depth

@@ -1,0 +1,24 @@
+"""A fix worked out: which lines it relies on, and how it is entered into the edits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from matready.lint.repair.edits import Edits
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Plan:
+    """One fix, ready to be made.
+
+    `holds` are the numbers of all lines whose present state it relies on, not only of those that
+    it changes; two plans whose holds meet are never made in one round. `done` says in one clause
+    what it does.
+    """
+
+    holds: frozenset[int]
+    done: str
+    enter: Callable[[Edits], None]
