@@ -6,10 +6,13 @@ import errno
 import os
 import resource
 import stat
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -254,6 +257,68 @@ def test_whatever_breaks_leaves_the_old_file_and_nothing_else(
     assert _names(drawing.parent) == ["curtain.svg"]
 
 
+# A child process for every line of Python that writing takes: it is killed when it comes to it.
+_KILLED_AT_EACH_LINE = """
+import os, signal, sys
+from pathlib import Path
+from matready.lint.repair import writing
+
+how, folder = sys.argv[1], Path(sys.argv[2])
+target = folder / "curtain.svg"
+old, new = b"drawn" * 50_000, b"fixed!" * 50_000
+
+def write():
+    if how == "in place":
+        writing.write_in_place(target, new, writing.digest(old))
+    else:
+        writing.write_copy(target, new)
+
+def killed_at(line):
+    count = 0
+    def trace(frame, event, arg):
+        nonlocal count
+        count += event == "line"
+        if count == line:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return trace
+    sys.settrace(trace)
+    write()
+    os._exit(0)
+
+for line in range(1, 10_000):
+    target.write_bytes(old)
+    child = os.fork() or killed_at(line)
+    status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    there = target.read_bytes()
+    if status == -signal.SIGKILL:
+        print("old" if there == old else "new" if there == new else "BROKEN")
+    else:
+        print("done" if (status, there) == (0, new) else "BROKEN")
+        break
+"""
+
+
+@pytest.mark.parametrize("how", ["in place", "copy"])
+def test_killed_at_any_line_the_old_or_the_new_file_is_there_whole(
+    tmp_path: Path, how: str
+) -> None:
+    result = subprocess.run(
+        [sys.executable, "-c", _KILLED_AT_EACH_LINE, how, str(tmp_path)],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    *killed, last = result.stdout.split()
+    assert last == "done"
+    # First the old one, from one line on the new one, and never anything else.
+    assert killed == sorted(killed, reverse=True)
+    assert killed.count("old") > 15
+    assert killed.count("new") > 3
+    left = {path.name for path in tmp_path.iterdir()} - {"curtain.svg"}
+    assert left
+    assert all(LEFTOVER.fullmatch(name) for name in left)
+
+
 # Copies
 
 
@@ -424,7 +489,7 @@ def test_two_sources_do_not_get_one_name(tmp_path: Path) -> None:
     claims = _claims(tmp_path, "a/c.svg", "b/c.svg")
     claims.claim(_job(tmp_path, "a/c.svg", "out/c.svg"))
     for target in ("out/c.svg", "out/same/c.svg"):
-        text = _refused(lambda target=target: claims.claim(_job(tmp_path, "b/c.svg", target)))
+        text = _refused(partial(claims.claim, _job(tmp_path, "b/c.svg", target)))
         assert str(tmp_path / "a" / "c.svg") in text
 
 
@@ -468,9 +533,7 @@ def test_no_copy_leaves_its_folder_by_a_link(tmp_path: Path) -> None:
     (tmp_path / "out" / "up").symlink_to("..")
     claims = _claims(tmp_path, "a/b.svg")
     for target in ("folder/b.svg", "file.svg", "nowhere.svg", "up/b.svg", "up/out2/b.svg"):
-        text = _refused(
-            lambda target=target: claims.claim(_job(tmp_path, "a/b.svg", f"out/{target}"))
-        )
+        text = _refused(partial(claims.claim, _job(tmp_path, "a/b.svg", f"out/{target}")))
         assert "leads out" in text
 
 

@@ -102,7 +102,7 @@ def _moved(moved_mm: float, in_inches: bool) -> str:
     """What was measured, rounded up: a proof must not promise less than it found."""
     if moved_mm == 0:
         return "nothing moved"
-    step = 1000 if moved_mm < 1 else 100
+    step = 1000 if moved_mm < 1 else 100 if moved_mm < 10 else 10  # as `significant` writes it
     limit_mm = math.ceil(moved_mm * step - 1e-9) / step
     beside = f" ({inches(limit_mm)} in)" if in_inches else ""
     return f"nothing moved more than {significant(limit_mm)} mm{beside}"
