@@ -180,11 +180,20 @@ def test_standard_input_is_called_by_its_name() -> None:
 def test_the_closing_counts_and_says_what_to_do_next() -> None:
     files = [_checked(_finding(), _finding(rule="double-cut"), _finding("tidy")), _checked()]
     text = closing_as_text(whole_run([*files, UnreadableFile("x.svg", "the file is empty")]), 200)
-    totals, next_step, command, care = text.splitlines()
+    totals, next_step, fix, other_step, explain, care = text.splitlines()
     assert totals == "2 files read: 2 faults, 1 tidy; 1 file clean; 1 not read."
-    assert next_step.startswith("Next: put the faults right")
-    assert command == "  matready rules hairline-gap"
+    assert next_step == "Next: 3 of these can be fixed, in a copy that is proven:"
+    assert fix == "  matready fix PATH --out DIR"
+    assert other_step.startswith("Or put the faults right in the drawing")
+    assert explain == "  matready rules hairline-gap"
     assert care.startswith("Test-cut first")
+
+
+@pytest.mark.parametrize("fix", [None, "reshaping"])
+def test_the_closing_offers_no_fix_where_none_is_safe(fix: str | None) -> None:
+    text = closing_as_text(whole_run([_checked(_finding(fix=fix))]), 200)
+    assert "matready fix" not in text
+    assert "\nNext: put the faults right in the drawing" in text
 
 
 def test_the_closing_of_a_clean_run_asks_for_nothing() -> None:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import click
 
-from matready.lint.finding import Severity
+from matready.lint.finding import Grade, Severity
 from matready.lint.results import (
     LEFT_OUT,
     READING,
@@ -253,12 +253,18 @@ def _next_step(report: Report, width: int) -> list[str]:
     findings = [finding for file in report.files for finding in file.findings]
     if findings:
         what = "faults" if report.totals.fault else "findings"
+        fixable = sum(finding.fix == Grade.SAFE for finding in findings)
+        lines = []
+        if fixable:
+            text = f"Next: {fixable} of these can be fixed, in a copy that is proven:"
+            lines = [*wrapped(text, width), f"{INDENT}matready fix PATH --out DIR"]
         text = (
-            f"Next: put the {what} right in the drawing, then lint it again. "
-            "Places are measured from the left and the top edge of the page. "
+            f"{'Or' if fixable else 'Next:'} put the {what} right in the drawing, then lint it "
+            "again. Places are measured from the left and the top edge of the page. "
             "Each rule named above is explained by its name, for example:"
         )
         return [
+            *lines,
             *wrapped(text, width),
             f"{INDENT}matready rules {worst_first(findings)[0].rule}",
         ]
