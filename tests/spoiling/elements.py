@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from random import Random
+from typing import NamedTuple
 from xml.sax.saxutils import quoteattr
 
 from tests.planting.marks import Sub
@@ -13,6 +14,13 @@ from tests.spoiling.clusters import Mark
 from tests.spoiling.looks import Look, Sheet
 from tests.spoiling.nests import Node
 from tests.spoiling.pathdata import any_hand, path_data
+
+
+class _Place(NamedTuple):
+    """Where an element stands among its siblings, from 1, and whether a cut line comes before."""
+
+    number: int
+    after_cut: bool
 
 
 class Writer:
@@ -28,8 +36,18 @@ class Writer:
         self.ids: dict[int, list[str]] = {}  # of the cut lines of each part, strays left out
         self.known: dict[str, str] = {}  # the style behind each class, by its selector
 
-    def element(self, kid: Node | Mark, total: Matrix, above: tuple[Node, ...], place: int) -> str:
-        """One element with all that is in it; `place` counts from 1 among its siblings."""
+    def elements(self, kids: list[Node | Mark], total: Matrix, above: tuple[Node, ...]) -> str:
+        """The elements that stand together, each with all that is in it."""
+        texts = []
+        for index, kid in enumerate(kids):
+            earlier = [mark for mark in kids[:index] if isinstance(mark, Mark)]
+            after_cut = any(mark.role == "cut" for mark in earlier)
+            texts.append(self._element(kid, total, above, _Place(index + 1, after_cut)))
+        return "\n".join(texts)
+
+    def _element(
+        self, kid: Node | Mark, total: Matrix, above: tuple[Node, ...], place: _Place
+    ) -> str:
         if isinstance(kid, Mark):
             return self._mark(kid, total, above, place)
         attributes = dict(kid.attributes)
@@ -42,9 +60,7 @@ class Writer:
             attributes.setdefault("id", f"set-{self._next()}")
         kid.attributes = {**kid.attributes, **attributes}
         kid.attributes.pop(self.href, None)
-        inside = "\n".join(
-            self.element(inner, total, (*above, kid), i) for i, inner in enumerate(kid.kids, 1)
-        )
+        inside = self.elements(kid.kids, total, (*above, kid))
         written = _written(attributes)
         if not inside:
             return f"<{kid.tag}{written}/>"
@@ -71,7 +87,7 @@ class Writer:
         if look.styling == "id-descendant" and node.tag != "use":
             attributes.setdefault("id", f"set-{self._next()}")
 
-    def _mark(self, mark: Mark, total: Matrix, above: tuple[Node, ...], place: int) -> str:
+    def _mark(self, mark: Mark, total: Matrix, above: tuple[Node, ...], place: _Place) -> str:
         attributes: dict[str, str] = {}
         self._name(mark, attributes, above)
         self._style(mark, attributes, total, above, place)
@@ -110,7 +126,7 @@ class Writer:
         attributes: dict[str, str],
         total: Matrix,
         above: tuple[Node, ...],
-        place: int,
+        place: _Place,
     ) -> None:
         values = self.look.properties(mark.role, 1 / total.size)
         styling = self.look.styling if mark.role != "draw" else "attribute"
@@ -126,16 +142,16 @@ class Writer:
             self.sheet.add(f"#{layer.attributes['id']} *", values)
         elif styling == "nth-child" and above:
             name = above[-1].attributes["id"]
-            xpath = f"//*[@id='{name}']/*[{place}]"
-            self.sheet.add(f"#{name} > :nth-child({place})", values, xpath)
+            xpath = f"//*[@id='{name}']/*[{place.number}]"
+            self.sheet.add(f"#{name} > :nth-child({place.number})", values, xpath)
         elif styling in ("class", "child", "over-attribute", "sibling", "id-descendant"):
-            self._by_class(mark, attributes, values, above)
+            self._by_class(mark, attributes, values, above, place)
         else:
             attributes |= values
 
     def _by_class(
         self, mark: Mark, attributes: dict[str, str], values: dict[str, str],
-        above: tuple[Node, ...],
+        above: tuple[Node, ...], place: _Place,
     ) -> None:  # fmt: skip
         styling = self.look.styling
         selector = f".k-{mark.role}"
@@ -146,8 +162,8 @@ class Writer:
             selector = f"{parent} > {selector}"
         elif styling == "over-attribute":
             attributes |= {"stroke": "#ff00ff", "stroke-width": "9", "fill": "none"}
-        elif styling == "sibling" and mark.role == "score":
-            selector = f".k-cut-a ~ {selector}"
+        elif styling == "sibling" and mark.role == "score" and place.after_cut:
+            selector = f'[class^="k-cut"] ~ {selector}'
         text = ";".join(values.values())
         letter = next(
             letter
@@ -159,7 +175,7 @@ class Writer:
         attributes["class"] = both
         xpath = ""
         if "~" in selector:
-            cut, score = (f"contains(concat(' ', @class, ' '), ' {c} ')" for c in ("k-cut-a", name))
+            cut, score = (f"starts-with(@class, '{c}')" for c in ("k-cut", name))
             xpath = f"//*[{cut}]/following-sibling::*[{score}]"
         self.sheet.add(f"{selector}-{letter}", values, xpath)
 

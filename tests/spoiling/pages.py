@@ -26,6 +26,7 @@ class Sheet:
     head: str
     art: str
     matrix: Matrix
+    width_mm: float
     strip: Box
     cells: tuple[complex, ...]
 
@@ -55,4 +56,4 @@ def enlarge(text: str, count: int, rng: Random) -> Sheet:
     head = tag.replace("<svg", "<svg " + " ".join(attributes), 1)
     body = text[found.end() : text.rindex("</svg>")].strip("\n")
     matrix = Matrix(scale, 0, 0, scale, -left * scale, -top * scale)
-    return Sheet(head, body, matrix, strip, tuple(cells))
+    return Sheet(head, body, matrix, size[0], strip, tuple(cells))

@@ -87,6 +87,19 @@ def inside(lines: Sequence[Floats], box: Box) -> list[Floats]:
     return [line for line in lines if (line >= low).all() and (line <= high).all()]
 
 
+def without(lines: Sequence[Floats], boxes: Sequence[Box]) -> tuple[list[Floats], int]:
+    """The lines whose box is none of these, and how many of the boxes are no line's."""
+    found = np.array([[*line.min(axis=0), *line.max(axis=0)] for line in lines]).reshape(-1, 4)
+    left = list(range(len(lines)))
+    missing = 0
+    for box in boxes:
+        same = [i for i in left if np.abs(found[i] - box).max() < 0.01]
+        if same:
+            left.remove(same[0])
+        missing += not same
+    return [lines[i] for i in left], missing
+
+
 def length(lines: Sequence[Floats]) -> float:
     """The sum of the lengths in mm."""
     return sum(float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()) for line in lines)
@@ -156,9 +169,3 @@ def outside(
         c, d = int((y0 - spare_mm) * scale) - 2, int((y1 + spare_mm) * scale) + 3
         left[max(c, 0) : max(d, 0), max(a, 0) : max(b, 0)] = False
     return int(left.sum())
-
-
-def page_width_mm(data: bytes) -> float:
-    """The width of the page as the independent reader takes it."""
-    svg = svgelements.SVG.parse(io.BytesIO(unpacked(data)), ppi=96)
-    return float(svg.width) * MM_PER_PX

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from tests.corpus import RealFile
 from tests.planting.marks import Sub
-from tests.planting.strokes import Matrix, circle, shift, turn
+from tests.planting.strokes import Matrix, chain_length, circle, shift, turn
 from tests.spoiling.clusters import DOUBLES, GAPS, Cluster, Mark, sound
 from tests.spoiling.dress import any_dress
 from tests.spoiling.elements import Writer
@@ -41,6 +41,8 @@ def spoil(
         marks += [_painted(cluster, rng) for cluster in clusters]
     folded = {mark.part for mark in marks if mark.role == "score"}
     boxes = {part: _fold_box(marks, part) for part in folded}
+    length_mm = sum(chain_length(sub.chain) for mark in marks for sub in mark.subs)
+    others = tuple(box_of(s.chain) for mark in marks if mark.role != "cut" for s in mark.subs)
     made = NESTS.get(chosen, grouped)(marks, rng)
     loose = made.loose | _fused(clusters) & folded
     look = any_look(rng, styling)
@@ -55,7 +57,10 @@ def spoil(
         data=data,
         encoding=more.encoding,
         planted=tuple(planted),
+        page_mm=sheet.width_mm,
         strip=sheet.strip,
+        length_mm=length_mm,
+        others=others,
         art=more.art,
         unseen=tuple(more.unseen),
         keep=tuple(name for part in sorted(strays) for name in more.ids.get(part, ())),
@@ -80,8 +85,8 @@ def _written(
     if rng.random() < 0.3:
         names = {part: _UMLAUTS.get(name, name) for part, name in names.items()}
     writer = Writer(look, sheet.matrix, names, rng)
-    body = "\n".join(writer.element(kid, sheet.matrix, (), 0) for kid in made.body)
-    defs = "\n".join(writer.element(node, sheet.matrix, (), i) for i, node in enumerate(made.defs))
+    body = writer.elements(made.body, sheet.matrix, ())
+    defs = writer.elements([*made.defs], sheet.matrix, ())
     dress = any_dress(rng, bool(writer.sheet.rules))
     body = dress.refer(dress.remark(body, rng), rng)
     defs = f"<defs>\n{defs}\n</defs>" if defs else ""

@@ -37,16 +37,22 @@ class Unseen:
 
 @dataclass(frozen=True)
 class Spoilt:
-    """A spoilt drawing. `strip` is where its own parts lie, `art` the real drawing's own lines.
+    """A spoilt drawing, in mm on the page.
 
-    `keep` are ids that have to be found in the copy. `traits` say how it was made.
+    `strip` is where its own parts lie, `art` the real drawing's own text. `others` are the boxes of
+    all lines in the strip that are no cuts, `length_mm` is the length of all lines there, once for
+    each time it is drawn. `keep` are ids that have to be found in the copy. `traits` say how it was
+    made.
     """
 
     name: str
     data: bytes
     encoding: str
     planted: tuple[Planted, ...]
+    page_mm: float
     strip: Box
+    length_mm: float
+    others: tuple[Box, ...]
     art: str
     unseen: tuple[Unseen, ...] = ()
     keep: tuple[str, ...] = ()
@@ -56,3 +62,13 @@ class Spoilt:
     def removed_mm(self) -> float:
         """The cut length that has to fall away in all."""
         return sum(fault.removed_mm for fault in self.planted)
+
+    @property
+    def gaps_mm(self) -> float:
+        """All gaps together: so much the length may change besides."""
+        return sum(fault.gap_mm for fault in self.planted)
+
+    @property
+    def faces(self) -> int:
+        """How many more regions the cut lines enclose when all is put right."""
+        return sum(fault.faces for fault in self.planted)
