@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -65,11 +66,10 @@ def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
 class Claims:
     """Which names in the folder of copies are taken already, and which are sources."""
 
-    def __init__(self, out: Path, sources: Sequence[Path]) -> None:
+    def __init__(self, out: Path, sources: Iterable[Path]) -> None:
         self._out = Path(os.path.realpath(out))
-        self._sources = {key: path for path in sources if (key := _identity(path))}
-        self._claimed: dict[str, Path] = {}
-        self._written: dict[tuple[int, int], Path] = {}
+        self._sources = {key: path for path in sources for key in _keys(path)}
+        self._taken: dict[_Key, Path] = {}
 
     def claim(self, job: Job) -> None:
         """Take the job's target for its source; raises NotWritten where that may not be.
@@ -77,28 +77,41 @@ class Claims:
         To be called right before writing, so that the disk is looked at as it is then.
         """
         assert job.target is not None
-        real = os.path.realpath(job.target)
-        if not Path(real).is_relative_to(self._out):
+        if not Path(os.path.realpath(job.target)).is_relative_to(self._out):
             raise NotWritten("a link in the folder of copies leads out of it; remove that link")
-        there = _identity(job.target)
-        if there is not None and there in self._sources:
+        keys = _keys(job.target)
+        for source in filter(None, map(self._sources.get, keys)):
             raise NotWritten(
-                f"its copy would be written over the source {self._sources[there]}; "
+                f"its copy would be written over the source {source}; "
                 "name another folder with --out"
             )
-        # The second look-up knows names that this disk takes for one, such as A.svg and a.svg.
-        first = self._claimed.get(os.path.normcase(real)) or self._written.get(there or (0, 0))
-        if first is not None:
+        for first in filter(None, map(self._taken.get, keys)):
             raise NotWritten(
                 f"its copy would get the same name as that of {first}; fix the two into two folders"
             )
-        self._claimed[os.path.normcase(real)] = job.source
+        # The path alone: what lies there now is about to be replaced, and its number given anew.
+        self._taken[keys[0]] = job.source
 
     def written(self, job: Job) -> None:
-        """Remember that the copy now lies at the job's target."""
+        """Look at the copy that now lies at the job's target.
+
+        By what is found there, names are known that this disk takes for one, as A.svg and a.svg.
+        """
         assert job.target is not None
-        if key := _identity(job.target):
-            self._written[key] = job.source
+        self._taken.update(dict.fromkeys(_keys(job.target), job.source))
+
+
+_Key = str | tuple[int, int]
+
+
+def _keys(path: Path) -> list[_Key]:
+    """What two names of one file have in common: the path behind all links, or what lies there."""
+    keys: list[_Key] = [os.path.normcase(os.path.realpath(path))]
+    with suppress(OSError, ValueError):
+        about = path.stat()
+        if about.st_ino:  # a file system may number nothing, and then 0 says nothing
+            keys.append((about.st_dev, about.st_ino))
+    return keys
 
 
 def _is_folder(path: Path) -> bool:
@@ -106,15 +119,6 @@ def _is_folder(path: Path) -> bool:
         return path.is_dir()
     except (OSError, ValueError):  # what may not even be looked at
         return False
-
-
-def _identity(path: Path) -> tuple[int, int] | None:
-    """What two names of one file have in common; None where no file is there."""
-    try:
-        about = path.stat()
-    except (OSError, ValueError):
-        return None
-    return (about.st_dev, about.st_ino)
 
 
 def _is_copy(path: Path, top: Path, out: Path | None) -> bool:

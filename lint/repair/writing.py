@@ -149,7 +149,10 @@ def _refusals_in_words() -> Iterator[None]:
     try:
         yield
     except PermissionError:
-        raise NotWritten("you may not write there; change the folder's permissions") from None
+        # Windows says the same of a file that another program has open.
+        raise NotWritten(
+            "you may not write there; change the permissions, or close what has the file open"
+        ) from None
     except FileNotFoundError:
         raise NotWritten("the file was moved or deleted meanwhile; run fix again") from None
     except (NotADirectoryError, FileExistsError):
