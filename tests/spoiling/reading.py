@@ -25,7 +25,7 @@ from tests.spoiling.truth import Unseen
 Floats = npt.NDArray[np.float64]
 Pixels = npt.NDArray[np.uint8]
 
-WIDTH_PX = 700
+WIDTH_PX = 500
 MM_PER_PX = 25.4 / 96  # CSS Values and Units 3, absolute lengths
 _CHORD_MM = 0.003  # so finely are curves followed
 
@@ -126,17 +126,23 @@ def strays(lines: Sequence[Floats], others: Sequence[Floats], within_mm: float) 
     return np.asarray(places[~shapely.dwithin(target, shapely.points(places), within_mm)])
 
 
+def png(data: bytes, unseen: Sequence[Unseen] = (), width: int = WIDTH_PX) -> bytes:
+    """The drawing on white as resvg shows it, as a PNG file: equal pixels make equal files."""
+    return bytes(
+        resvg_py.svg_to_bytes(
+            svg_string=_plain(unpacked(data), unseen),
+            width=width,
+            dpi=96,
+            background="white",
+            languages=["en"],
+            skip_system_fonts=True,
+        )
+    )
+
+
 def picture(data: bytes, unseen: Sequence[Unseen] = (), width: int = WIDTH_PX) -> Pixels:
     """The drawing on white as resvg shows it, (rows, columns, 3)."""
-    png = resvg_py.svg_to_bytes(
-        svg_string=_plain(unpacked(data), unseen),
-        width=width,
-        dpi=96,
-        background="white",
-        languages=["en"],
-        skip_system_fonts=True,
-    )
-    with Image.open(io.BytesIO(bytes(png))) as image:
+    with Image.open(io.BytesIO(png(data, unseen, width))) as image:
         return np.asarray(image.convert("RGB"))
 
 

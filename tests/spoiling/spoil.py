@@ -17,9 +17,8 @@ from tests.spoiling.looks import LABELS, Look, any_look
 from tests.spoiling.nests import NESTS, Nest, grouped
 from tests.spoiling.pages import Sheet, enlarge
 from tests.spoiling.parts import box_of
-from tests.spoiling.truth import DOUBLE, GAP, LOOSE, Planted, Spoilt, Unseen
+from tests.spoiling.truth import DOUBLE, GAP, KINDS, LOOSE, Planted, Spoilt, Unseen
 
-KINDS = (LOOSE, GAP, DOUBLE)
 _IN_GROUPS = ("grouped", "left-out", "exchanged")  # where a stray copy lies beside a group
 _UMLAUTS = {"door": "tür", "arch": "türbogen", "wing": "flügel", "wall": "rückwand"}
 _STRUCTURAL = ("nth-child", "sibling", "child")  # selectors that a moved element may slip out of

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from tests.planting.pieces import Box
 
 LOOSE, GAP, DOUBLE = "loose-score", "hairline-gap", "double-cut"
+KINDS = (LOOSE, GAP, DOUBLE)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,144 @@
+"""A fixed copy looks like its source: drawn by a renderer that is not ours, pixel by pixel.
+
+Reference: resvg, through resvg_py 0.5. A fix that only groups lines changes no pixel; one that joins
+ends or takes doubled lines out changes none but those at the place it names. The drawings are our
+own fixtures and real files, spoilt by `tests/spoiling` with faults it knows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+
+from matready.lint.repair import repair
+from matready.lint.results import FindingRecord, Repaired
+from matready.lint.runner import lint_bytes
+from matready.lint.settings import Settings
+from matready.lint.source import Unreadable
+from matready.rules import RULES
+
+from tests.planting.pieces import Box
+from tests.spoiling.choices import some, spoilt
+from tests.spoiling.reading import Pixels, differing, outside, picture, png
+from tests.spoiling.truth import DOUBLE, GAP, KINDS, LOOSE, Spoilt
+
+FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
+DRAWINGS = sorted(p for p in FIXTURES.rglob("*.svg*") if p.suffix in (".svg", ".svgz"))
+GROUPING = Settings(only=frozenset({LOOSE}))
+LINES = Settings(only=frozenset({GAP, DOUBLE}))
+SPARE_MM = 1.0  # half the widest line and its square cap, as both are planted and drawn here
+HAIRLINE_MM = 0.5
+
+
+def _boxes(findings: Iterable[FindingRecord]) -> list[Box]:
+    return [finding.box_mm for finding in findings if finding.rule in KINDS]
+
+
+def _fixed(spoilt: Spoilt, settings: Settings) -> Repaired:
+    return repair(spoilt.data, spoilt.name, RULES, settings)
+
+
+@some(150)
+@given(spoilt((LOOSE,)))
+def test_grouping_changes_no_pixel(drawing: Spoilt) -> None:
+    copy = _fixed(drawing, GROUPING)
+    assert png(copy.data, drawing.unseen) == png(drawing.data, drawing.unseen), drawing.traits
+
+
+@some(110)
+@given(spoilt((GAP, DOUBLE)))
+def test_joining_and_thinning_change_pixels_at_their_places_only(drawing: Spoilt) -> None:
+    copy = _fixed(drawing, LINES)
+    assert copy.moved_mm <= HAIRLINE_MM
+    found = lint_bytes(drawing.data, drawing.name, RULES, LINES).findings
+    # The real art may have such faults of its own; where they are only the linter says.
+    own = [box for box in _boxes(found) if not _meets(box, drawing.strip)]
+    places = [fault.box for fault in drawing.planted] + own
+    _compare(drawing, copy, places)
+
+
+@some(50)
+@given(spoilt(KINDS))
+def test_all_fixes_together_change_pixels_at_their_places_only(drawing: Spoilt) -> None:
+    copy = _fixed(drawing, Settings())
+    found = lint_bytes(drawing.data, drawing.name, RULES).findings
+    own = [box for box in _boxes(found) if not _meets(box, drawing.strip)]
+    lines = [fault.box for fault in drawing.planted if fault.rule != LOOSE]
+    _compare(drawing, copy, lines + own)
+
+
+def _meets(box: Box, strip: Box) -> bool:
+    return box[2] > strip[0] - 1 and box[3] > strip[1] - 1
+
+
+def _compare(drawing: Spoilt, copy: Repaired, places: Iterable[Box]) -> None:
+    before = picture(drawing.data, drawing.unseen)
+    after = picture(copy.data, drawing.unseen)
+    spare = SPARE_MM + copy.moved_mm
+    assert outside(differing(before, after), drawing.page_mm, places, spare) == 0, drawing.traits
+
+
+def _name(path: Path) -> str:
+    return path.relative_to(FIXTURES).as_posix()
+
+
+@pytest.mark.parametrize("path", DRAWINGS, ids=_name)
+def test_a_fixture_that_is_grouped_keeps_every_pixel(path: Path) -> None:
+    data = path.read_bytes()
+    try:
+        copy = repair(data, path.name, RULES, GROUPING)
+    except Unreadable:
+        return
+    if copy.data != data:
+        assert png(copy.data) == png(data)
+
+
+@pytest.mark.parametrize("path", DRAWINGS, ids=_name)
+def test_a_fixture_that_is_fixed_keeps_every_pixel_elsewhere(path: Path) -> None:
+    data = path.read_bytes()
+    try:
+        copy = repair(data, path.name, RULES, Settings())
+        report = lint_bytes(data, path.name, RULES)
+    except Unreadable:
+        return
+    if copy.data == data:
+        assert not copy.fixed
+        return
+    assert report.size_mm is not None
+    places = [f.box_mm for f in report.findings if f.rule in (GAP, DOUBLE)]
+    before, after = picture(data), picture(copy.data)
+    spare = SPARE_MM + copy.moved_mm
+    assert outside(differing(before, after), report.size_mm[0], places, spare) == 0
+
+
+def test_the_comparison_sees_a_line_that_moves() -> None:
+    """Half a pixel is seen, and so is what lies a millimetre outside the named places."""
+    first, second, third = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm"'
+        f' viewBox="0 0 100 100"><path d="M{x} 20V80" stroke="#33475b" stroke-width=".3"/></svg>'
+        for x in ("50", "50.05", "50")
+    )
+    before, after, same = (picture(text.encode()) for text in (first, second, third))
+    assert not differing(before, same).any()
+    changed = differing(before, after)
+    assert changed.any()
+    assert outside(changed, 100, [(50, 20, 50, 80)], 0.5) == 0
+    assert outside(changed, 100, [(52, 20, 52, 80)], 1) > 0
+    assert outside(changed, 100, [(50, 40, 50, 80)], 1) > 0
+
+
+def _ink(pixels: Pixels) -> int:
+    return int((pixels < 250).any(axis=2).sum())
+
+
+@some(40)
+@given(spoilt(KINDS))
+def test_what_is_planted_shows(drawing: Spoilt) -> None:
+    """The renderer draws the strip: without it, less of the page is inked."""
+    scale = picture(drawing.data, drawing.unseen)
+    left, top = (max(0, int((v - 2) * scale.shape[1] / drawing.page_mm)) for v in drawing.strip[:2])
+    # A pixel a millimetre at the least, for lines 0.2 mm wide.
+    assert _ink(scale[top:, left:]) > 0.3 * drawing.length_mm, drawing.traits
