@@ -5,9 +5,13 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from matready.lint.cutting.roles import texts_of
 from matready.lint.drawing import Drawing
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
 
 _LAYER = re.compile(r"(layer|ebene|calque|capa|laag|livello|camada)(?![^\W\d_])", re.IGNORECASE)
 
@@ -41,7 +45,11 @@ def holders_of(
 
 def _is_layer(drawing: Drawing, node: int) -> bool:
     """True for a group that a drawing program shows as a layer, by its mark or its name."""
-    node_texts = texts_of(drawing, node)
-    marks = drawing.nodes[node].element.attrib.items()
-    marked = any(str(key).endswith("}groupmode") and value == "layer" for key, value in marks)
-    return marked or any(_LAYER.match(text) for text in node_texts)
+    named = any(_LAYER.match(text) for text in texts_of(drawing, node))
+    return named or is_layer(drawing.nodes[node].element)
+
+
+def is_layer(element: _Element) -> bool:
+    """True for a group that a drawing program has marked as a layer."""
+    marks = element.attrib.items()
+    return any(str(key).endswith("}groupmode") and value == "layer" for key, value in marks)

@@ -1,1 +1,107 @@
 """Repair: findings to edits in the source's bytes, and the proof that the copy is as good."""
+
+from __future__ import annotations
+
+import gzip
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from matready.lint.acts import Close
+from matready.lint.inspection import Inspection, record_of
+from matready.lint.repair.loop import Key, Loop, Progress, key_of
+from matready.lint.repair.proof import Allowed, Unproven, prove
+from matready.lint.results import FindingRecord, FixedRecord, NotFixedRecord, Repaired
+from matready.lint.settings import Settings
+from matready.lint.source import read_source
+
+if TYPE_CHECKING:
+    from matready.lint.rule import Rule
+
+_PACKED = b"\x1f\x8b"  # RFC 1952, 2.3.1
+
+
+def repair(
+    data: bytes,
+    name: str,
+    rules: Sequence[Rule],
+    settings: Settings,
+    reshape: bool = False,
+) -> Repaired:
+    """Put right what can be put right in one SVG given as bytes, packed or not.
+
+    `reshape`: fixes that change size or shape are made too. Raises Unreadable.
+    """
+    source = read_source(data, name)
+    loop = Loop(rules, settings, reshape)
+    first, progress = loop.run(source)
+    try:
+        moved = _proven(first, progress, settings) if progress.done else 0.0
+    except Unproven as why:
+        reason = f"all fixes of this file were taken back: {why}"
+        every = {key_of(rule, f): reason for rule, f in first.findings() if loop.wanted(f)}
+        progress, moved = Progress(first, refused=every), 0.0
+    copy = progress.now.cutout.drawing.source.data
+    if not progress.done:
+        copy = data
+    elif data.startswith(_PACKED):
+        copy = gzip.compress(copy, mtime=0)
+    not_fixed, left = _remaining(loop, progress, settings)
+    return Repaired(
+        path=name,
+        data=copy,
+        fixed=tuple(_fixed(progress, first, settings)),
+        not_fixed=tuple(not_fixed),
+        left=tuple(left),
+        moved_mm=round(moved, 4),
+        in_inches=first.cutout.drawing.page.in_inches,
+    )
+
+
+def _proven(first: Inspection, progress: Progress, settings: Settings) -> float:
+    """How far anything moved from the source to the copy, all rounds together."""
+    added = tuple(act.opening.ends for act in progress.added if isinstance(act, Close))
+    allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added)
+    return prove(first.cutout, progress.now.cutout, allowed)
+
+
+def _fixed(progress: Progress, first: Inspection, settings: Settings) -> list[FixedRecord]:
+    """What was done, in the order of the source; lines are the source's where they are known."""
+    lines: dict[Key, FindingRecord] = {
+        key_of(rule, finding): record_of(first.cutout, rule, finding, settings)
+        for rule, finding in first.findings()
+    }
+    records = []
+    for step, inspection in progress.done:
+        record = lines.get(step.key)
+        if record is None:
+            record = record_of(inspection.cutout, step.rule, step.finding, settings)
+        records.append(
+            FixedRecord(
+                rule=record.rule,
+                message=record.message,
+                done=step.plan.done,
+                at_mm=record.at_mm,
+                line=record.line,
+                piece=record.piece,
+                grade=step.fix.grade.value,
+            )
+        )
+    return records
+
+
+def _remaining(
+    loop: Loop, progress: Progress, settings: Settings
+) -> tuple[list[NotFixedRecord], list[FindingRecord]]:
+    """What could not be put right and why, and what no fix was asked or known for."""
+    not_fixed, left = [], []
+    for rule, finding in progress.now.findings():
+        record = record_of(progress.now.cutout, rule, finding, settings)
+        if loop.wanted(finding):
+            reason = progress.refused[key_of(rule, finding)]
+            not_fixed.append(NotFixedRecord(record, reason))
+        else:
+            left.append(record)
+    return not_fixed, left
+
+
+__all__ = ["repair"]

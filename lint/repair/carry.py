@@ -30,7 +30,7 @@ def carry_styles(
     found = False
     for element in after.root.iter("*"):
         origin = spliced.origin(after.text_span(element)[0])
-        was = by_start.get(origin) if isinstance(origin, int) else origin and origin.of
+        was = origin.of if isinstance(origin, Made) else by_start.get(origin or 0)
         if was is None or declared.rules(was) == now.rules(element):
             continue
         style = _lost(declared, was, now, element)

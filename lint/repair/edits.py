@@ -59,11 +59,11 @@ class Edits:
         return read_tag(self._source, element)
 
     def new_id(self, wanted: str) -> str:
-        """An id that no element has: as wanted, or with a number after it."""
+        """An id that no element has: as wanted, or with "piece" and a number after it."""
         name, number = wanted, 1
         while name in self._ids:
+            name = f"{wanted}-piece" if number == 1 else f"{wanted}-piece-{number}"
             number += 1
-            name = f"{wanted}-{number}"
         self._ids.add(name)
         return name
 

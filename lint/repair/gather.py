@@ -28,13 +28,13 @@ _GROUPS = frozenset(("g", "a"))
 class Gatherer:
     """Plans the grouping of the units of one cutout."""
 
-    def __init__(self, cutout: Cutout) -> None:
+    def __init__(self, cutout: Cutout, belongs: Belongings) -> None:
         self._cutout = cutout
         self._drawing = cutout.drawing
         self._declared = Declared(cutout.drawing.source)
         self._ink = Ink(cutout.drawing)
         self._pictures = Pictures(cutout.drawing, self._declared)
-        self._belongs = Belongings(cutout)
+        self._belongs = belongs
         self._ends = subtree_ends(cutout.drawing).tolist()
         self._sites = Sites(cutout.drawing, self._ends)
         self._reused = self._targets()
@@ -165,7 +165,7 @@ class Gatherer:
             node = move.part.node
             low, high = (site.high, node) if move.behind else (self._ends[node], site.low)
             first, last = np.searchsorted(self._drawing.line_node, [low, high]).tolist()
-            between = np.setdiff1d(np.arange(first, last), mine)
+            between = np.setdiff1d(np.arange(first, last), mine).tolist()
             worst = max(worst, self._ink.order_shows(move.part.lines, between))
             worst = max(worst, self._pictures.order_shows(move.part.lines, low, high))
         return worst

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from functools import cached_property
 from math import sqrt
 
@@ -36,6 +36,16 @@ class Ink:
                 colours = _colours(self._style[a]) | _colours(self._style[b])
                 worst = max(worst, ALIKE if len(colours) == 1 else SHOWS)
         return worst
+
+    def order_changed(
+        self, lines: Collection[int], others: Collection[int], place: Mapping[int, int]
+    ) -> bool:
+        """Whether lines of unlike paint that share a spot come in another order by `place`."""
+        for a, b in self._near(lines, others):
+            turned = (a < b) != (place[a] < place[b])
+            if turned and self.order_shows([a], [b]) == SHOWS:
+                return True
+        return False
 
     def split_shows(self, lines: Collection[int], rest: Collection[int]) -> bool:
         """Whether it shows when `lines` are painted apart from the `rest` of their element."""

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matready.lint.cutting import Cutout
+from matready.lint.cutting.grouping import is_layer
 from matready.lint.drawing import Drawing, Ints
+from matready.lint.reading.vocabulary import PUT_NO_LINE
 from matready.lint.repair.refusal import Refused
 
 if TYPE_CHECKING:
@@ -78,7 +80,33 @@ class Belongings:
             uses = chains[line]
             own = int(self._drawing.line_node[line])
             by_node[uses[depth] if len(uses) > depth else own].append(line)
-        return [self._part(node, tuple(by_node[node]), unit) for node in sorted(by_node)]
+        parts = [self._part(node, tuple(by_node[node]), unit) for node in sorted(by_node)]
+        return self._in_their_groups(parts, set(mine))
+
+    def _in_their_groups(self, parts: list[Part], mine: set[int]) -> list[Part]:
+        """Parts in a group that holds nothing else are that group, but not one for them all."""
+        groups: dict[int, list[Part]] = defaultdict(list)
+        for part in parts:
+            top = part.node
+            above = self._drawing.nodes[top].parent
+            while part.subpaths is None and self._is_all_of(above, mine):
+                top, above = above, self._drawing.nodes[above].parent
+            groups[top].append(part)
+        return [
+            run[0]
+            if run[0].node == node
+            else Part(node, self._drawing.nodes[node].element, sum((p.lines for p in run), ()))
+            for node, run in sorted(groups.items())
+        ]
+
+    def _is_all_of(self, group: int, mine: set[int]) -> bool:
+        """Whether a group holds some of the lines and nothing else, and is no layer."""
+        if group <= 0 or self._drawing.nodes[group].kind != "g":
+            return False
+        below = set(self.below(group))
+        element = self._drawing.nodes[group].element
+        names = {str(child.tag).rpartition("}")[2] for child in element.iter("*")}
+        return below < mine and names.isdisjoint(PUT_NO_LINE) and not is_layer(element)
 
     def _part(self, node: int, mine: tuple[int, ...], unit: int) -> Part:
         element = self._drawing.nodes[node].element

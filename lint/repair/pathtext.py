@@ -15,8 +15,8 @@ from matready.lint.repair.refusal import Refused
 from matready.lint.repair.segments import Segment, Subpath, format_number, read_subpaths
 
 __all__ = [
-    "Drop", "Extend", "MoveEnds", "Operation", "Segment", "Subpath", "extract", "format_number",
-    "read_subpaths", "rewrite",
+    "Close", "Drop", "Extend", "MoveEnds", "Operation", "Segment", "Subpath", "extract",
+    "format_number", "read_subpaths", "rewrite",
 ]  # fmt: skip
 
 
@@ -86,6 +86,20 @@ class Extend:
             pen.draw(curve, index)
         if not self.at_start:
             pen.line(to)
+
+
+@dataclass(frozen=True)
+class Close:
+    """Lead an open sub-path home in a straight line, by Z."""
+
+    def redraw(self, pen: Pen) -> None:
+        """Draw the sub-path and Z; raises Refused for one without ends."""
+        subpath = pen.subpath
+        _check_open(subpath)
+        pen.begin(subpath.start)
+        for index, curve in enumerate(subpath.curves[1:], 1):
+            pen.draw(curve, index)
+        pen.close()
 
 
 def _check_open(subpath: Subpath) -> None:

@@ -1,0 +1,195 @@
+"""The rounds of a repair: plan, splice, read back, prove; until nothing is left to be tried.
+
+Fixes whose lines meet are made one after the other, with a fresh reading between. A round that
+fails its proof is tried again with half of its fixes, so that the one to blame is found and left.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from matready.lint.acts import Close, Fix, Resize
+from matready.lint.finding import Finding, Grade
+from matready.lint.inspection import Inspection, inspect_source
+from matready.lint.repair.carry import carry_styles
+from matready.lint.repair.declared import Declared
+from matready.lint.repair.edits import Edits
+from matready.lint.repair.plan import Plan
+from matready.lint.repair.planner import Planner
+from matready.lint.repair.proof import Allowed, Unproven, prove
+from matready.lint.repair.refusal import Refused
+from matready.lint.repair.splice import splice
+from matready.lint.settings import Settings
+from matready.lint.source import Source, Unreadable, read_source
+
+if TYPE_CHECKING:
+    from matready.lint.rule import Rule
+
+_NEAR_MM = 0.5  # findings of one rule this near each other are about the same spot
+_ROUNDS = 200  # an alarm only: every round fixes or refuses at least one finding
+_CARRIES = 4
+
+Key = tuple[str, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A finding with the plan of its fix."""
+
+    rule: Rule
+    finding: Finding
+    fix: Fix
+    plan: Plan
+
+    @property
+    def key(self) -> Key:
+        """What names the finding from one reading to the next."""
+        return key_of(self.rule, self.finding)
+
+
+def key_of(rule: Rule, finding: Finding) -> Key:
+    """The rule and the place to a fifth of a millimetre."""
+    return rule.name, round(finding.at[0] * 5), round(finding.at[1] * 5)
+
+
+@dataclass(slots=True)
+class Progress:
+    """What has been done so far; `ratio` is how many times larger the page has become."""
+
+    now: Inspection
+    done: list[tuple[Step, Inspection]] = field(default_factory=list)
+    refused: dict[Key, str] = field(default_factory=dict)
+    added: list[Close] = field(default_factory=list)
+    ratio: float = 1.0
+
+
+class Loop:
+    """Repairs one source."""
+
+    def __init__(self, rules: Sequence[Rule], settings: Settings, reshape: bool) -> None:
+        self._rules = rules
+        self._settings = settings
+        self._reshape = reshape
+
+    def run(self, source: Source) -> tuple[Inspection, Progress]:
+        """The first inspection and all that came of it; raises Unreadable for the source."""
+        first = inspect_source(source, self._rules, self._settings)
+        progress = Progress(first)
+        for _ in range(_ROUNDS):
+            steps = self._steps(progress)
+            if not steps:
+                return first, progress
+            self._round(progress, steps)
+        raise RuntimeError("the fixes of this file do not come to an end")
+
+    def wanted(self, finding: Finding) -> bool:
+        """Whether a finding has a fix that was asked for."""
+        fix = finding.fix
+        return fix is not None and (fix.grade is Grade.SAFE or self._reshape)
+
+    def _steps(self, progress: Progress) -> list[Step]:
+        """Fixes for one round, in the order of rules and drawing, no two with a line in common."""
+        planner = Planner(progress.now.cutout)
+        held: set[int] = set()
+        steps = []
+        for rule, finding in progress.now.findings():
+            key = key_of(rule, finding)
+            if finding.fix is None or not self.wanted(finding) or key in progress.refused:
+                continue
+            try:
+                plan = planner.plan(finding.fix.act)
+            except Refused as why:
+                progress.refused[key] = str(why)
+                continue
+            if held.isdisjoint(plan.holds):
+                held |= plan.holds
+                steps.append(Step(rule, finding, finding.fix, plan))
+        return steps
+
+    def _round(self, progress: Progress, steps: list[Step]) -> None:
+        """Make as many of the steps as can be proven, at least one, or refuse one."""
+        while True:
+            try:
+                after = self._made(progress.now, steps)
+            except (Refused, Unproven) as why:
+                if len(steps) == 1:
+                    progress.refused[steps[0].key] = str(why)
+                    return
+                steps = steps[: len(steps) // 2]
+                continue
+            progress.done += [(step, progress.now) for step in steps]
+            acts = [step.fix.act for step in steps]
+            progress.added += [act for act in acts if isinstance(act, Close)]
+            progress.ratio *= _ratio(steps)
+            progress.now = after
+            return
+
+    def _made(self, before: Inspection, steps: Sequence[Step]) -> Inspection:
+        """The drawing with the steps made, read back and proven; raises Refused or Unproven."""
+        after = inspect_source(self._copy(before, steps), self._rules, self._settings)
+        openings = [step.fix.act.opening for step in steps if isinstance(step.fix.act, Close)]
+        prove(
+            before.cutout,
+            after.cutout,
+            Allowed(
+                self._settings.distances.hairline_mm,
+                _ratio(steps),
+                tuple(opening.ends for opening in openings),
+            ),
+        )
+        compare_findings(before, after, steps)
+        return after
+
+    def _copy(self, before: Inspection, steps: Sequence[Step]) -> Source:
+        """The source with the edits of all steps spliced in."""
+        source = before.cutout.drawing.source
+        declared = Declared(source)
+        edits = Edits(before.cutout.drawing)
+        for step in steps:
+            step.plan.enter(edits)
+        for _ in range(_CARRIES):
+            spliced = splice(source, edits.splices())
+            try:
+                copy = read_source(spliced.data, source.name)
+            except Unreadable as why:
+                raise Unproven(f"the copy could not be read ({why})") from None
+            if not carry_styles(source, declared, edits, spliced, copy):
+                return copy
+        raise Unproven("style rules reach its parts by where they stand")
+
+
+def _ratio(steps: Iterable[Step]) -> float:
+    for step in steps:
+        if isinstance(step.fix.act, Resize):
+            return step.fix.act.ratio
+    return 1.0
+
+
+def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step]) -> None:
+    """Raise Unproven unless each step's finding is gone and no new one has come."""
+    ratio = _ratio(steps)
+    old = [(rule.name, finding) for rule, finding in before.findings()]
+    new = [(rule.name, finding) for rule, finding in after.findings()]
+    count_old, count_new = (Counter(name for name, _ in found) for found in (old, new))
+    unchecked = before.unchecked()
+    for name, finding in new:
+        if name in unchecked or ratio != 1.0:
+            continue  # it could not be seen before
+        if not any(name == other and _near(finding, known) for other, known in old):
+            raise Unproven(f"it would bring a new finding, {name}: {finding.message}")
+    for name, fixed in Counter(step.rule.name for step in steps).items():
+        if name not in unchecked and count_new[name] > count_old[name] - fixed:
+            raise Unproven("the finding would still be there")
+
+
+def _near(one: Finding, other: Finding) -> bool:
+    a, b = one.box, other.box
+    return (
+        a[0] <= b[2] + _NEAR_MM
+        and b[0] <= a[2] + _NEAR_MM
+        and a[1] <= b[3] + _NEAR_MM
+        and b[1] <= a[3] + _NEAR_MM
+    )

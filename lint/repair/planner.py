@@ -1,0 +1,45 @@
+"""From a finding's act to the plan of its fix."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from matready.lint.acts import Act, Close, Drop, Gather, Join
+from matready.lint.cutting import Cutout
+from matready.lint.repair.drop import Dropper
+from matready.lint.repair.gather import Gatherer
+from matready.lint.repair.join import plan_close, plan_join
+from matready.lint.repair.parts import Belongings
+from matready.lint.repair.plan import Plan
+from matready.lint.repair.resize import plan_resize
+
+
+class Planner:
+    """Plans fixes for one cutout."""
+
+    def __init__(self, cutout: Cutout) -> None:
+        self._cutout = cutout
+
+    def plan(self, act: Act) -> Plan:
+        """How to carry an act out; raises Refused with the reason why not."""
+        if isinstance(act, Gather):
+            return self._gatherer.plan(act.unit)
+        if isinstance(act, Join):
+            return plan_join(self._cutout, act.gap)
+        if isinstance(act, Close):
+            return plan_close(self._cutout, act.opening)
+        if isinstance(act, Drop):
+            return self._dropper.plan(act.runs)
+        return plan_resize(self._cutout, act.ratio)
+
+    @cached_property
+    def _belongs(self) -> Belongings:
+        return Belongings(self._cutout)
+
+    @cached_property
+    def _gatherer(self) -> Gatherer:
+        return Gatherer(self._cutout, self._belongs)
+
+    @cached_property
+    def _dropper(self) -> Dropper:
+        return Dropper(self._cutout, self._belongs)

@@ -1,0 +1,180 @@
+"""The proof of a copy: what would be cut and scored of it lies where it lay in the source."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+import shapely.affinity
+
+from matready.lint.cutting import Cutout, Piece
+from matready.lint.cutting.folds import samples_of
+from matready.lint.cutting.roles import CUT, DRAW, SCORE
+from matready.lint.drawing import Floats, Ints
+from matready.lint.repair.ink import Ink
+
+_STEP_MM = 0.1  # changed lines are compared at least this densely
+_SLACK_MM = 0.021  # two flattenings of one curve, each within flatten_mm, and rounding
+_SAME_MM = 1e-7  # lines this near, point by point, are the same line
+_AREA_MM2 = 0.01
+
+
+class Unproven(Exception):
+    """The copy is not as good as its source; the text is one plain clause."""
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """What a round of fixes may change.
+
+    `moved_mm`: no place may move more. `ratio`: the copy is so many times as large. `added`: lines
+    (two points each, in mm of the source) that may be cut on top. `pieces`: more may fall out.
+    """
+
+    moved_mm: float
+    ratio: float = 1.0
+    added: tuple[Floats, ...] = ()
+
+    @property
+    def pieces(self) -> bool:
+        """Whether there may be more pieces than before."""
+        return bool(self.added)
+
+
+def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
+    """The largest distance in mm between a place cut or scored before and after, either way.
+
+    Raises Unproven where that is more than is allowed, where a line, a fold or a piece is lost or
+    won, or where lines are painted in another order that shows.
+    """
+    pairs = _same_lines(before, after, allowed.ratio)
+    _compare_order(before, pairs)
+    moved = 0.0
+    for role in (CUT, SCORE, DRAW):
+        old = _lines(before, role)
+        new = _lines(after, role)
+        changed = np.setdiff1d(old, list(pairs)), np.setdiff1d(new, list(pairs.values()))
+        added = allowed.added if role == CUT else ()
+        moved = max(moved, _farthest(before, after, changed, (old, new), allowed.ratio, added))
+    if moved > allowed.moved_mm + _SLACK_MM:
+        raise Unproven(
+            f"a line would move by {moved:.2f} mm (at most {allowed.moved_mm:g} mm may be)"
+        )
+    _compare_pieces(before, after, allowed)
+    return moved
+
+
+def _lines(cutout: Cutout, role: int) -> Ints:
+    return np.flatnonzero(cutout.roles.role == role)
+
+
+def _same_lines(before: Cutout, after: Cutout, ratio: float) -> dict[int, int]:
+    """Lines of the source and of the copy that are the same in role, look and place."""
+    waiting: dict[object, list[int]] = defaultdict(list)
+    keys = _keys(after, 1.0)
+    for line in range(len(keys) - 1, -1, -1):
+        waiting[keys[line]].append(line)
+    pairs = {}
+    for line, key in enumerate(_keys(before, ratio)):
+        if waiting.get(key):
+            pairs[line] = waiting[key].pop()
+    return pairs
+
+
+def _keys(cutout: Cutout, ratio: float) -> list[object]:
+    drawing, geometry = cutout.drawing, cutout.drawing.geometry
+    points = np.round(geometry.points * ratio / _SAME_MM).astype(np.int64)
+    parts = np.split(points, geometry.offsets[1:-1])
+    roles, closed = cutout.roles.role.tolist(), geometry.closed.tolist()
+    styles = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
+    return [
+        (role, shut, style, part.tobytes())
+        for role, shut, style, part in zip(roles, closed, styles, parts, strict=False)
+    ]
+
+
+def _compare_order(before: Cutout, pairs: dict[int, int]) -> None:
+    """Lines that share a spot must be painted in the order they were."""
+    old = np.fromiter(pairs, np.int64)
+    new = np.fromiter(pairs.values(), np.int64)
+    order = np.argsort(old)
+    old, new = old[order], new[order]
+    if (np.diff(new) > 0).all():
+        return
+    # Only lines on the wrong side of some other one need be looked at.
+    behind = new < np.maximum.accumulate(new)
+    ahead = new > np.minimum.accumulate(new[::-1])[::-1]
+    place = dict(zip(old.tolist(), new.tolist(), strict=True))
+    if Ink(before.drawing).order_changed(old[behind].tolist(), old[ahead].tolist(), place):
+        raise Unproven("parts that lie on each other would be painted in another order")
+
+
+def _farthest(
+    before: Cutout,
+    after: Cutout,
+    changed: tuple[Ints, Ints],
+    all_lines: tuple[Ints, Ints],
+    ratio: float,
+    added: Sequence[Floats],
+) -> float:
+    """The largest distance from a changed line to the nearest line of its role, both ways."""
+    farthest = 0.0
+    sides = (
+        (before, changed[0], ratio, after, all_lines[1], 1.0, ()),
+        (after, changed[1], 1.0, before, all_lines[0], ratio, added),
+    )
+    for one, lines, scale, other, targets, other_scale, extra in sides:
+        if not len(lines):
+            continue
+        drawn = [part * other_scale for part in _parts(other, targets)]
+        drawn += [part * ratio for part in extra]
+        if not drawn:
+            raise Unproven("a line would be lost or added")
+        points = _dense(one, lines) * scale
+        tree = shapely.STRtree([shapely.LineString(part) for part in drawn])
+        _, distance = tree.query_nearest(
+            shapely.points(points), return_distance=True, all_matches=False
+        )
+        farthest = max(farthest, float(distance.max()))
+    return farthest
+
+
+def _parts(cutout: Cutout, lines: Ints) -> list[Floats]:
+    geometry = cutout.drawing.geometry
+    return [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in lines.tolist()]
+
+
+def _dense(cutout: Cutout, lines: Ints) -> Floats:
+    """All points of some lines, and more in between."""
+    longest = max(cutout.length(line) for line in lines.tolist())
+    count = min(int(longest / _STEP_MM) + 2, 20_000)
+    between = samples_of(cutout.drawing, lines, count).reshape(-1, 2)
+    return np.vstack([*_parts(cutout, lines), between])
+
+
+def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed) -> None:
+    """Each piece of the source must fall out of the copy, with its holes and folds."""
+    if len(after.pieces) < len(before.pieces) or (
+        len(after.pieces) > len(before.pieces) and not allowed.pieces
+    ):
+        raise Unproven(f"{len(before.pieces)} pieces would become {len(after.pieces)}")
+    if not before.pieces:
+        return
+    cards = [piece.card for piece in after.pieces]
+    tree = shapely.STRtree(cards)
+    for piece in before.pieces:
+        card = piece.card
+        if allowed.ratio != 1.0:
+            card = shapely.affinity.scale(card, allowed.ratio, allowed.ratio, origin=(0, 0))
+        near = tree.query(card, "intersects").tolist()
+        slack = _AREA_MM2 + card.length * (allowed.moved_mm + _SLACK_MM)
+        if not any(_same_piece(piece, card, after.pieces[k], slack) for k in near):
+            raise Unproven(f'the piece "{piece.name}" would not fall out as it does now')
+
+
+def _same_piece(piece: Piece, card: shapely.Polygon, other: Piece, slack: float) -> bool:
+    same_parts = len(piece.holes) == len(other.holes) and len(piece.folds) == len(other.folds)
+    return same_parts and float(card.symmetric_difference(other.card).area) <= slack
