@@ -95,7 +95,9 @@ def _merged(subpath: Subpath, stretches: Sequence[Stretch]) -> list[Stretch]:
             merged[-1] = _joined(merged[-1], stretch)
         else:
             merged.append(stretch)
-    while len(merged) > 1 and (merged[-1].end[0] - count, merged[-1].end[1]) >= merged[0].begin:
+    while subpath.closed and len(merged) > 1:
+        if (merged[-1].end[0] - count, merged[-1].end[1]) < merged[0].begin:
+            break
         first = merged.pop(0)
         merged[-1] = _joined(merged[-1], replace(first, end=(first.end[0] + count, first.end[1])))
     return merged
