@@ -85,9 +85,9 @@ class Declared:
         found = self.of(element)
         return any(found.get(name, no[0]).strip() not in no for name, no in _AS_ONE.items())
 
-    def moves(self, element: _Element) -> bool:
-        """Whether an element has a transform of its own."""
-        return "transform" in element.attrib or not _TRANSFORMS.isdisjoint(self.of(element))
+    def moves_by_css(self, element: _Element) -> bool:
+        """Whether a style gives the element a transform."""
+        return not _TRANSFORMS.isdisjoint(self.of(element))
 
 
 def presentation(element: _Element) -> dict[str, str]:

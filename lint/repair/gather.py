@@ -117,7 +117,20 @@ class Gatherer:
         for node in (*leaves, *enters):
             self._refuse_group(node)
         self._refuse_other_look(part, leaves, enters, shared)
-        return Move(part, tuple(leaves), part.node >= site.high)
+        moved = self._transforms(enters)
+        alike = bool(moved) and moved == self._transforms(leaves)
+        if moved and not alike:
+            raise Refused("the group of its outline has a transform of its own")
+        return Move(part, tuple(leaves), part.node >= site.high, alike)
+
+    def _transforms(self, groups: Sequence[int]) -> list[str | None]:
+        """The transforms of groups, nearest first; None for one that CSS gives."""
+        elements = [self._drawing.nodes[node].element for node in groups]
+        return [
+            element.get("transform") if not self._declared.moves_by_css(element) else None
+            for element in elements
+            if "transform" in element.attrib or self._declared.moves_by_css(element)
+        ]
 
     def _refuse_group(self, node: int) -> None:
         element = self._drawing.nodes[node].element
@@ -140,8 +153,6 @@ class Gatherer:
         elements = [self._drawing.nodes[node].element for node in enters]
         passed: dict[str, str] = {}
         for element in reversed(elements):
-            if self._declared.moves(element):
-                raise Refused("the group of its outline has a transform of its own")
             passed.update(self._declared.of(element))
         own = set(self._declared.of(part.element))
         for node in leaves:

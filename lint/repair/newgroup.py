@@ -23,11 +23,15 @@ _WIDEST = 200  # no line is indented more
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A part on its way: the groups that it leaves, nearest first; whether it goes to the end."""
+    """A part on its way: the groups that it leaves, nearest first; whether it goes to the end.
+
+    `moved_alike`: the groups that it enters have the very transforms of those that it leaves.
+    """
 
     part: Part
     leaves: tuple[int, ...]
     behind: bool
+    moved_alike: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +82,10 @@ class NewGroup:
         """What is moved, in drawing order, in copies of the groups it was in."""
         gap = self._line_break()
         moves = [move for move in self.moves if move.behind == behind]
-        for leaves, run in groupby(moves, key=lambda move: move.leaves):
+        for (leaves, alike), run in groupby(moves, key=lambda m: (m.leaves, m.moved_alike)):
             parts: list[Text] = []
             for node in reversed(leaves):
-                parts += [self._again(edits, node), gap]
+                parts += [self._again(edits, node, {"transform"} if alike else set()), gap]
             for move in run:
                 parts += [*self._moved(edits, move.part), gap]
             for node in leaves:
@@ -89,7 +93,7 @@ class NewGroup:
                 parts += [f"</{name}>", gap]
             yield tuple(parts[:-1])
 
-    def _again(self, edits: Edits, node: int) -> Made:
+    def _again(self, edits: Edits, node: int, without: set[str]) -> Made:
         """The start tag of a group once more: all that it passes on, but not its id."""
         element = self.drawing.nodes[node].element
         tag = edits.tag(element)
@@ -100,7 +104,7 @@ class NewGroup:
         labelled = any(known.rpartition(":")[2] in labels for known in tag.attributes)
         if name and not labelled:
             extra["data-name"] = str(name)  # it may be the name that tells what the lines are for
-        return Made(tag.again({"id", *marks}, extra, close=False), element)
+        return Made(tag.again({"id", *marks, *without}, extra, close=False), element)
 
     def _moved(self, edits: Edits, part: Part) -> tuple[Text, ...]:
         if part.subpaths is None:

@@ -11,7 +11,8 @@ import shapely
 import shapely.affinity
 
 from matready.lint.cutting import Cutout, Piece
-from matready.lint.cutting.folds import samples_of
+from matready.lint.cutting.blade import blade_of
+from matready.lint.cutting.near import spread
 from matready.lint.cutting.roles import CUT, DRAW, SCORE
 from matready.lint.drawing import Floats, Ints
 from matready.lint.repair.ink import Ink
@@ -129,12 +130,13 @@ def _farthest(
     for one, lines, scale, other, targets, other_scale, extra in sides:
         if not len(lines):
             continue
-        drawn = [part * other_scale for part in _parts(other, targets)]
-        drawn += [part * ratio for part in extra]
-        if not drawn:
+        drawn = _segments(other, targets) * other_scale
+        if extra:
+            drawn = np.vstack([drawn, np.array(extra) * ratio])
+        if not len(drawn):
             raise Unproven("a line would be lost or added")
         points = _dense(one, lines) * scale
-        tree = shapely.STRtree([shapely.LineString(part) for part in drawn])
+        tree = shapely.STRtree(shapely.linestrings(drawn))
         _, distance = tree.query_nearest(
             shapely.points(points), return_distance=True, all_matches=False
         )
@@ -142,17 +144,19 @@ def _farthest(
     return farthest
 
 
-def _parts(cutout: Cutout, lines: Ints) -> list[Floats]:
-    geometry = cutout.drawing.geometry
-    return [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in lines.tolist()]
+def _segments(cutout: Cutout, lines: Ints) -> Floats:
+    """All straight steps of some lines, (n, 2, 2)."""
+    blade = blade_of(cutout.drawing, lines)
+    return np.stack([blade.a, blade.b], axis=1)
 
 
 def _dense(cutout: Cutout, lines: Ints) -> Floats:
     """All points of some lines, and more in between."""
-    longest = max(cutout.length(line) for line in lines.tolist())
-    count = min(int(longest / _STEP_MM) + 2, 20_000)
-    between = samples_of(cutout.drawing, lines, count).reshape(-1, 2)
-    return np.vstack([*_parts(cutout, lines), between])
+    blade = blade_of(cutout.drawing, lines)
+    counts = np.ceil(blade.length / _STEP_MM).astype(np.int64)
+    step = spread(np.zeros(len(counts), np.int64), counts) / counts.repeat(counts)
+    a, way = blade.a.repeat(counts, axis=0), (blade.b - blade.a).repeat(counts, axis=0)
+    return np.vstack([a + way * step[:, None], blade.b[blade.last]])
 
 
 def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed) -> None:

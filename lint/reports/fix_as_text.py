@@ -92,10 +92,11 @@ def _outcome(file: Done) -> str:
         where = "changed in place"
     else:
         where = f"fixed copy: {name_as_text(report.written)}"
-    # A reshaped copy has other pieces than its source, or other sizes: that was the point.
-    reshaped = any(fixed.grade == _RESHAPING for fixed in report.fixed)
-    proof = "no new finding" if reshaped else "same pieces and folds"
-    return f"{where}; proven: {proof}, {_moved(report.moved_mm, file.in_inches)}"
+    proof = "same pieces and folds,"
+    if any(fixed.grade == _RESHAPING for fixed in report.fixed):
+        # It has other pieces than its source, or other sizes: that was the point.
+        proof = "no new finding, and but for the reshaping"
+    return f"{where}; proven: {proof} {_moved(report.moved_mm, file.in_inches)}"
 
 
 def _moved(moved_mm: float, in_inches: bool) -> str:
@@ -117,13 +118,13 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
 
     def said(word: str, hue: str, finding: FixedRecord | FindingRecord, *more: str) -> list[str]:
         head = paint(f"{word:{_WORD_WIDTH}}", colour, fg=hue, bold=True)
-        # A line of the copy may stand elsewhere than in the source.
-        where = "copy" if word == "left" and report.changed else "file"
+        # What is still there was found in the copy, whose lines may stand elsewhere.
+        where = "copy" if report.changed and isinstance(finding, FindingRecord) else "file"
         place = f"line {finding.line} of the {where}, {_at(finding, file.in_inches)}"
         return entry(head, f"{finding.rule:{rule_width}}", place, [finding.message, *more], width)
 
     for fixed in report.fixed:
-        yield said("fixed", "green", fixed, _done(fixed))
+        yield said("to fix" if _is_dry(report) else "fixed", "green", fixed, _done(fixed))
     for each in report.not_fixed:
         yield said("not fixed", "red", each.finding, *_why_not(each, file.in_inches))
     for left in worst_first(report.left):
@@ -175,7 +176,8 @@ def _next_step(report: FixReport, width: int) -> list[str]:
     findings = left + [each.finding for file in report.files for each in file.not_fixed]
     reshapable = sum(finding.fix == _RESHAPING for finding in left)
     if reshapable:
-        text = f"With --reshape, {reshapable} more can be fixed; that changes size or shape."
+        start = "" if lines else "Next: "
+        text = f"{start}--reshape fixes {reshapable} more, and with that changes size or shape."
         lines += wrapped(text, width)
     if findings:
         text = (
