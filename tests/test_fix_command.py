@@ -166,6 +166,45 @@ def test_the_kind_of_text_is_kept(tmp_path: Path) -> None:
         ]
 
 
+def test_the_demo_set_is_fixed_once_and_for_all(tmp_path: Path, root: Path) -> None:
+    demo = root / "fixtures" / "puppet-theatre"
+    before = _state(demo)
+    first = _run(demo, "--out", tmp_path / "one", "--format", "json")
+    second = _run(tmp_path / "one", "--out", tmp_path / "two", "--format", "json")
+    assert _state(demo) == before
+    report, again = json.loads(first.stdout), json.loads(second.stdout)
+    assert report["totals"]["fixed"] > 0
+    assert (again["totals"]["changed"], again["totals"]["fixed"]) == (0, 0)
+    for file in report["files"]:
+        one, two = (
+            (tmp_path / out / Path(file["path"]).name).read_bytes() for out in ("one", "two")
+        )
+        assert one == two
+        assert (one == Path(file["path"]).read_bytes()) is not file["changed"]
+        rules = [finding["rule"] for finding in file["left"]]
+        rules += [each["finding"]["rule"] for each in file["not_fixed"]]
+        assert sorted(_linted(Path(file["written"]))) == sorted(rules)
+
+
+@pytest.mark.parametrize("how", [["--in-place"], ["--dry-run"]])
+def test_hostile_files_are_refused_or_done_and_never_break_anything(
+    tmp_path: Path, root: Path, how: list[str]
+) -> None:
+    for path in (root / "fixtures" / "hostile").iterdir():
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    before = _state(tmp_path)
+    result = _run(tmp_path, *how)
+    assert result.exit_code == 2
+    assert "Traceback" not in result.output
+    assert "the program broke" not in result.output
+    refused = re.findall(r"^(.+): not read: .+$", result.stderr, re.MULTILINE)
+    assert len(refused) > 10
+    after = _state(tmp_path)
+    assert {name: after[Path(name)] for name in refused} == {
+        name: before[Path(name)] for name in refused
+    }
+
+
 # A dry run
 
 
@@ -232,6 +271,12 @@ def test_a_dry_run_may_give_json_instead_of_the_diff(tmp_path: Path) -> None:
     (file,) = json.loads(result.stdout)["files"]
     assert (file["changed"], file["written"], len(file["fixed"])) == (True, None, 1)
     assert _state(tmp_path)[tmp_path / "door.svg"][0] == GAP.encode()
+
+
+def test_a_dry_run_does_not_say_that_anything_was_fixed(tmp_path: Path) -> None:
+    result = _run(_write(tmp_path, door=GAP), "--dry-run")
+    assert "  to fix     hairline-gap  line 2 of the file" in result.stderr
+    assert "1 finding can be fixed in 1 file; nothing was written." in result.stderr
 
 
 # Wrong use
@@ -432,7 +477,7 @@ def test_the_report_of_a_file_reads_as_promised(
         "             two cut ends stop 0.20 mm short of each other",
         "             done: the path is closed; piece: door",
         "",
-        "  not fixed  double-cut    line 22 of the file, at 40.2, 96.0 mm",
+        "  not fixed  double-cut    line 22 of the copy, at 40.2, 96.0 mm",
         "             two cut ends stop 0.20 mm short of each other",
         "             why: one of the two is an arc",
         "             fault; measured 0.2 mm, limit 0.025 mm; piece: door",
@@ -442,7 +487,7 @@ def test_the_report_of_a_file_reads_as_promised(
         "             caution; measured 0.2 mm, limit 0.025 mm; piece: door",
         "",
         "1 file done: 1 finding fixed in 1 file, 1 not fixed, 1 left for you.",
-        "With --reshape, 1 more can be fixed; that changes size or shape.",
+        "Next: --reshape fixes 1 more, and with that changes size or shape.",
         "Put right in the drawing what is not fixed. Places are measured from the left",
         "and the top edge of the page. Each rule named above is explained by its name,",
         "for example:",
@@ -485,6 +530,7 @@ def test_a_reshaped_copy_promises_no_same_pieces(tmp_path: Path, made_up: dict[s
     made_up |= {"fixed": (_fixed(grade="reshaping"),), "moved_mm": 40.0}
     text = " ".join(_run(_write(tmp_path, door=GAP), "--in-place", "--reshape").stdout.split())
     assert "same pieces" not in text
+    assert "proven: no new finding, and but for the reshaping nothing moved more than 40 mm" in text
     assert "reshaped: look at the copy before you cut" in text
 
 
@@ -663,6 +709,30 @@ def test_an_interrupt_waits_until_a_file_is_written_and_counted(
     assert "1 file was written" in result.stderr
 
 
+def test_an_interrupt_ends_a_run_on_several_cores(tmp_path: Path) -> None:
+    _write(tmp_path, **{f"wing{i}": GAP for i in range(1000)})
+    process = subprocess.Popen(
+        [*ENTRY, "fix", str(tmp_path), "--in-place", "--jobs", "2"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,  # so that the interrupt reaches every process, as from a keyboard
+    )
+    while process.poll() is None and (tmp_path / "wing0.svg").read_bytes() == GAP.encode():
+        time.sleep(0.01)
+    os.killpg(process.pid, signal.SIGINT)
+    stdout, stderr = process.communicate(timeout=60)
+    assert (process.returncode, stdout) == (130, "")
+    said = re.fullmatch(
+        r"matready: stopped before the end, (\d+) files? (was|were) written, each of them whole\n",
+        stderr,
+    )
+    assert said
+    changed = sum(path.read_bytes() != GAP.encode() for path in tmp_path.iterdir())
+    assert changed == int(said[1]) < 1000
+    assert len(list(tmp_path.iterdir())) == 1000
+
+
 # A stand-in for the repair, so that the run spends its time on writing, where the kill may hurt.
 _FAST = """
 import sys
@@ -688,7 +758,7 @@ def test_killed_at_any_moment_the_old_or_the_new_file_is_there_whole(tmp_path: P
         path.write_text(text)
     chance = random.Random(6)
     interrupted = 0
-    for _ in range(8):
+    for _ in range(5):
         fixed_before = sum(path.read_bytes() == new[path] for path in old)
         process = subprocess.Popen(
             [sys.executable, "-c", _FAST, str(tmp_path)],
