@@ -306,6 +306,9 @@ def test_wrong_use_is_one_sentence(tmp_path: Path) -> None:
     assert "--mat" in _sentence(_run(folder, "--in-place", "--mat", "A4ish"))
     assert "gone.toml" in _sentence(_run(folder, "--in-place", "--config", tmp_path / "gone.toml"))
     assert _state(tmp_path) == before
+    (tmp_path / "matready.toml").write_text("mat = 3\n")
+    assert "matready.toml: mat must be" in _sentence(_run(folder, "--in-place"))
+    assert (folder / "door.svg").read_bytes() == GAP.encode()
 
 
 def test_wrong_options_are_2_without_a_traceback() -> None:
@@ -487,7 +490,7 @@ def test_the_report_of_a_file_reads_as_promised(
         "             caution; measured 0.2 mm, limit 0.025 mm; piece: door",
         "",
         "1 file done: 1 finding fixed in 1 file, 1 not fixed, 1 left for you.",
-        "Next: --reshape fixes 1 more, and with that changes size or shape.",
+        "Next: --reshape also tries the 1 whose fix changes size or shape.",
         "Put right in the drawing what is not fixed. Places are measured from the left",
         "and the top edge of the page. Each rule named above is explained by its name,",
         "for example:",

@@ -177,7 +177,7 @@ def _next_step(report: FixReport, width: int) -> list[str]:
     reshapable = sum(finding.fix == _RESHAPING for finding in left)
     if reshapable:
         start = "" if lines else "Next: "
-        text = f"{start}--reshape fixes {reshapable} more, and with that changes size or shape."
+        text = f"{start}--reshape also tries the {reshapable} whose fix changes size or shape."
         lines += wrapped(text, width)
     if findings:
         text = (
