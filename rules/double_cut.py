@@ -50,7 +50,7 @@ def _groups(cutout: Cutout, runs: list[int]) -> list[list[int]]:
     """
     doubles, blade = cutout.doubles, cutout.blade
     line, other = doubles.line[runs], doubles.other[runs]
-    node, partner = cutout.drawing.line_node[blade.source[[line, other]]].tolist()
+    node, partner = map(cutout.shown, blade.source[[line, other]].tolist())
     whole = doubles.whole(blade)[runs].tolist()
     tips = blade.locate(np.repeat(line, 2), np.ravel([doubles.start[runs], doubles.end[runs]], "F"))
     spot = clusters(tips, cutout.distances.same_place_mm).reshape(-1, 2).tolist()

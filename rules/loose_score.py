@@ -25,7 +25,7 @@ import shapely
 
 from matready.lint.acts import Fix, Gather
 from matready.lint.cutting import Cutout, Piece
-from matready.lint.cutting.grouping import holders_of, outline_owners
+from matready.lint.cutting.grouping import holders_of, owners_in
 from matready.lint.finding import Finding, Grade, Severity
 from matready.lint.rule import Rule
 
@@ -55,12 +55,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         cutout.nodes(copy for line in piece.own for copy in copies_of.get(line, ()))
         for piece in cutout.pieces
     ]
-    # An outline that is still open will be a piece too.
-    unfinished = [cutout.nodes(opening.lines) for opening in cutout.openings]
-    units = [piece.unit for piece in cutout.pieces]
-    units += range(len(outlines), len(outlines) + len(unfinished))
-    owned = [*map(tuple.__add__, outlines, copies), *unfinished]
-    owners = outline_owners(cutout.drawing, owned, units)
+    owners = owners_in(cutout)
     for number, piece in enumerate(cutout.pieces):
         if not piece.folds:
             continue

@@ -42,6 +42,12 @@ class Cutout:
         """The nodes that draw some lines, each once."""
         return tuple(dict.fromkeys(int(self.drawing.line_node[line]) for line in lines))
 
+    def shown(self, lines: Iterable[int]) -> list[int]:
+        """For each line what draws it as the file tells it: the outermost `use`, or its node."""
+        nodes = self.drawing.line_node[list(lines)].tolist()
+        uses = [self.drawing.nodes[node].instance for node in nodes]
+        return [use if use >= 0 else node for node, use in zip(nodes, uses, strict=True)]
+
     def box(self, lines: Iterable[int]) -> Box:
         """The box around some lines: x0, y0, x1, y1 in mm."""
         geometry = self.drawing.geometry

@@ -13,6 +13,8 @@ from matready.lint.drawing import Drawing
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
+    from matready.lint.cutting.cutout import Cutout
+
 _LAYER = re.compile(r"(layer|ebene|calque|capa|laag|livello|camada)(?![^\W\d_])", re.IGNORECASE)
 
 
@@ -28,6 +30,23 @@ def outline_owners(
                     break
                 owners[above].add(unit)
     return owners
+
+
+def owners_in(cutout: Cutout) -> dict[int, set[int]]:
+    """For each node the units whose outlines, or copies of them, lie at or below it.
+
+    An outline that is still open will be a piece too: it counts as a unit of its own.
+    """
+    copies_of = cutout.copies()
+    outlines, units = [], []
+    for piece in cutout.pieces:
+        copies = [copy for line in piece.own for copy in copies_of.get(line, ())]
+        outlines.append(cutout.nodes([*piece.own, *copies]))
+        units.append(piece.unit)
+    for number, opening in enumerate(cutout.openings, len(cutout.pieces)):
+        outlines.append(cutout.nodes(opening.lines))
+        units.append(number)
+    return outline_owners(cutout.drawing, outlines, units)
 
 
 def holders_of(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -96,7 +97,7 @@ class Dropper:
         for line in lines:
             node = int(drawing.line_node[line])
             uses = [n for n in drawing.ancestors(node) if drawing.nodes[n].kind == "use"]
-            if uses and gone.issuperset(self._belongs.below(uses[-1])):
+            if uses and self._all_doubled(uses[-1], gone):
                 elements[drawing.nodes[uses[-1]].element] = None
                 continue
             self._refuse_shown_twice(node, gone)
@@ -113,6 +114,27 @@ class Dropper:
                 edits.change(element, subpath, operation)
 
         return enter
+
+    def _all_doubled(self, use: int, gone: set[int]) -> bool:
+        """Whether all that a `use` draws is doubled: cut twice, or there again line for line."""
+        below = self._belongs.below(use)
+        return all(
+            line in gone or any(twin not in below for twin in self._twins[self._spot(line)])
+            for line in below
+        )
+
+    def _spot(self, line: int) -> bytes:
+        geometry = self._drawing.geometry
+        points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
+        return np.round(points / _TOUCH_MM).astype(np.int64).tobytes()
+
+    @cached_property
+    def _twins(self) -> dict[bytes, list[int]]:
+        """Lines by the very places that they run through."""
+        twins: dict[bytes, list[int]] = defaultdict(list)
+        for line in range(len(self._drawing.line_node)):
+            twins[self._spot(line)].append(line)
+        return twins
 
     def _refuse_shown_twice(self, node: int, gone: set[int]) -> None:
         """What is drawn in several places may only go where it is doubled in all of them."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.grouping import holders_of, outline_owners
+from matready.lint.cutting.grouping import holders_of, owners_in
 from matready.lint.repair import ink
 from matready.lint.repair.declared import Declared, is_inherited
 from matready.lint.repair.ink import Ink
@@ -38,10 +38,7 @@ class Gatherer:
         self._ends = subtree_ends(cutout.drawing).tolist()
         self._sites = Sites(cutout.drawing, self._ends)
         self._reused = self._targets()
-        outlines = [cutout.nodes(piece.own) for piece in cutout.pieces]
-        self._owners = outline_owners(
-            cutout.drawing, outlines, [piece.unit for piece in cutout.pieces]
-        )
+        self._owners = owners_in(cutout)
 
     def plan(self, unit: int) -> Plan:
         """How to group the pieces of a unit; raises Refused with the reason why not."""

@@ -11,9 +11,10 @@ import shapely
 
 from matready.lint.drawing import Drawing, Floats, Ints, Style
 
-# Two strokes that share a pixel mix there, though they do not touch: a pixel on a screen that
-# shows a page of 12 in on 800 pixels is 0.4 mm. Computed.
-_PIXEL_MM = 0.4
+# Two strokes that share a pixel mix there, though they do not touch. No picture of a whole page is
+# taken to have fewer pixels across. Computed: 0.4 mm on a page of 12 in.
+_PIXELS = 800
+_NO_PAGE_MM = 304.8
 _MITER = 4.0  # SVG 2, stroke-miterlimit: a corner may reach this many half widths from its point
 
 SAME, ALIKE, SHOWS = 0, 1, 2
@@ -26,13 +27,14 @@ class Ink:
     def __init__(self, drawing: Drawing) -> None:
         self._drawing = drawing
         self._style = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
+        self._pixel_mm = max(drawing.page.size_mm or (_NO_PAGE_MM,)) / _PIXELS
         self._strokes: dict[int, shapely.Geometry] = {}
 
     def order_shows(self, lines: Collection[int], others: Collection[int]) -> int:
         """How it shows when `lines` change places with `others` in the order of painting."""
         worst = SAME
         for a, b in self._near(lines, others):
-            if shapely.distance(self._painted(a), self._painted(b)) <= _PIXEL_MM:
+            if shapely.distance(self._painted(a), self._painted(b)) <= self._pixel_mm:
                 colours = _colours(self._style[a]) | _colours(self._style[b])
                 worst = max(worst, ALIKE if len(colours) == 1 else SHOWS)
         return worst
@@ -55,7 +57,7 @@ class Ink:
         if style.fill != "none" and self._fills_overlap(lines, rest):
             return True
         return any(
-            shapely.distance(self._stroke(a), self._stroke(b)) <= _PIXEL_MM
+            shapely.distance(self._stroke(a), self._stroke(b)) <= self._pixel_mm
             for a, b in self._near(lines, rest)
         )
 
@@ -64,7 +66,7 @@ class Ink:
         if not lines or not others:
             return []
         mine = np.fromiter(lines, np.int64)
-        far = self._reach[mine] + float(self._reach.max()) + _PIXEL_MM
+        far = self._reach[mine] + float(self._reach.max()) + self._pixel_mm
         own, near = self._tree.query(self._areas[mine], "dwithin", distance=far)
         wanted = np.isin(near, np.fromiter(others, np.int64))
         return list(zip(mine[own[wanted]].tolist(), near[wanted].tolist(), strict=True))

@@ -166,6 +166,6 @@ def format_number(value: float, decimals: int) -> str:
     return "0" if text == "-0" else text
 
 
-def exact_decimals(reach: float) -> int:
-    """How many decimals keep twelve significant digits of a coordinate as large as `reach`."""
-    return max(0, _DIGITS - 1 - floor(log10(reach)))
+def exact_decimals(reach: float, digits: int = _DIGITS) -> int:
+    """How many decimals keep so many significant digits of a coordinate as large as `reach`."""
+    return max(0, digits - 1 - floor(log10(reach)))

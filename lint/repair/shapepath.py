@@ -11,10 +11,14 @@ from matready.lint.repair.refusal import Refused
 from matready.lint.repair.segments import exact_decimals, format_number
 
 
+# All but the last of a float: a small round corner of a large rectangle has to stay a quarter turn.
+_DIGITS = 15
+
+
 def data_of_shape(shape: Shape, decimals: int) -> str:
     """Path data that draws the shape; '' where it draws nothing.
 
-    Numbers have twelve significant digits, and more where `decimals` asks for them. Raises Refused
+    Numbers have fifteen significant digits, and more where `decimals` asks for them. Raises Refused
     where the shape is not drawn to its end.
     """
     if isinstance(shape, PathShape):
@@ -62,5 +66,5 @@ def _data_of_strokes(strokes: Strokes, decimals: int) -> str:
 
 def _spelled(numbers: list[float], decimals: int, among: list[float] | None = None) -> list[str]:
     reach = max((abs(number) for number in among or numbers), default=0.0) or 1.0
-    places = max(decimals, exact_decimals(reach))
+    places = max(decimals, exact_decimals(reach, _DIGITS))
     return [format_number(number, places) for number in numbers]

@@ -65,7 +65,9 @@ class Sites:
         """
         drawing = self._drawing
         if holder >= 0:
-            inside = [part for part in parts if holder in chain_of(drawing, part.node)]
+            inside = [
+                part for part in parts if holder in (part.node, *chain_of(drawing, part.node))
+            ]
             stays = frozenset(part.node for part in inside)
             yield self._in_group(holder, stays), parts
             start, _, end = self._span(holder)
