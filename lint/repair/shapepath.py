@@ -10,7 +10,6 @@ from matready.lint.reading.strokes import ARC, CLOSE, MOVE, Strokes
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.segments import exact_decimals, format_number
 
-
 # All but the last of a float: a small round corner of a large rectangle has to stay a quarter turn.
 _DIGITS = 15
 
