@@ -9,6 +9,8 @@ import numpy as np
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.grouping import holders_of, owners_in
+from matready.lint.cutting.roles import texts_of
+from matready.lint.cutting.words import role_of
 from matready.lint.repair import ink
 from matready.lint.repair.declared import Declared, is_inherited
 from matready.lint.repair.ink import Ink
@@ -114,11 +116,18 @@ class Gatherer:
         for node in (*leaves, *enters):
             self._refuse_group(node)
         self._refuse_other_look(part, leaves, enters, shared)
+        if self._tells_role(enters) and not self._tells_role((part.node, *leaves)):
+            raise Refused("the group that it would come into is named after what lines are for")
         moved = self._transforms(enters)
         alike = bool(moved) and moved == self._transforms(leaves)
         if moved and not alike:
             raise Refused("the group of its outline has a transform of its own")
         return Move(part, tuple(leaves), part.node >= site.high, alike)
+
+    def _tells_role(self, nodes: Sequence[int]) -> bool:
+        """Whether a name on one of the nodes may tell cut from score."""
+        texts = (text for node in nodes for text in texts_of(self._drawing, node))
+        return any(role_of(text, open_line=True) for text in texts)
 
     def _transforms(self, groups: Sequence[int]) -> list[str | None]:
         """The transforms of groups, nearest first; None for one that CSS gives."""
