@@ -28,6 +28,7 @@ from matready.lint.reading.shapes import (
     Shape,
 )
 from matready.lint.repair.pathtext import (
+    Close,
     Drop,
     Extend,
     MoveEnds,
@@ -228,6 +229,7 @@ def test_numbers_are_written_plainly(value: float, decimals: int, text: str) -> 
         ("M0 0a5 5 0 1 1 .1 0", {0: MoveEnds(close=True)}, "M0 0a5 5 0 1 1 .1 0 Z"),
         ("M1 1h4v4zh9v9", {1: MoveEnds(start=1 + 1.5j)}, "M1 1h4v4zM 1 1.5 L 10 1 v9"),
         # One line more.
+        ("M0 0h5v5h-5m1 1h2", {0: Close()}, "M0 0h5v5h-5 ZM 1 6 h2"),
         ("M1 1h4m2 2h1", {0: Extend(False, 5 + 2j)}, "M1 1h4 L 5 2M 7 3 h1"),
         ("M1 1h4m2 2h1", {0: Extend(True, 1 + 2j)}, "M1 2 L 1 1 h4m2 2h1"),
         ("m1 1 4 0 m2 2h1", {1: Extend(True, 9 + 9j)}, "m1 1 4 0 m4 8 L 7 3 h1"),
@@ -244,6 +246,7 @@ def test_what_is_written(data: str, changes: dict[int, Operation], expected: str
         ("M0 0h5v5z", {0: Extend(True, 1 + 1j)}),
         ("M0 0M1 1h5", {0: MoveEnds(close=True)}),
         ("M0 0M1 1h5", {0: Extend(False, 1 + 1j)}),
+        ("M0 0h5v5z", {0: Close()}),
         ("M0 0h5", {1: Drop()}),
         ("M0 0h5x", {0: Drop()}),
     ],
