@@ -31,14 +31,17 @@ FORMS = ("path", "path", "path", "poly", "shape", "line")
 
 @dataclass
 class Mark:
-    """An element to be. `part` counts within the drawing; a `stray` stands outside all groups."""
+    """An element to be. `part` counts within the drawing; a `stray` stands outside all groups.
+
+    A `bare` one has no fill: a copy would hide the folds, and runs would be filled along chords.
+    """
 
     role: str
     part: int
     subs: list[Sub]
     form: str = "path"
     stray: bool = False
-    name: str = ""
+    bare: bool = False
 
 
 @dataclass
@@ -115,7 +118,7 @@ def _gapped(
     ring = piece.holes[0] if hole else piece.outer
     runs, gaps = spoil(ring, rng)
     for run in runs:
-        cluster.cut(run, False, rng)
+        cluster.cut(run, False, rng).bare = len(runs) > 1
     rest = Piece(piece.name, piece.outer, piece.holes[hole:], piece.scores)
     cluster.piece(rest, rng, outline=hole)
     _with_gap(cluster, kind, gaps)
@@ -144,7 +147,7 @@ def divided(cluster: Cluster, place: Matrix, rng: Random) -> None:
     start, end = place.at(complex(at, -h / 2)), place.at(complex(at, h / 2))
     line, gap = divider(start, end, rng)
     cluster.piece(half, rng)
-    cluster.cut(line, False, rng)
+    cluster.cut(line, False, rng).bare = True
     _with_gap(cluster, "end short of a line", [gap])
 
 
@@ -161,7 +164,7 @@ def twice(cluster: Cluster, place: Matrix, rng: Random) -> None:
     if not before:
         cluster.piece(piece, rng)
     mark = cluster.cut(copy, True, rng)
-    mark.stray = rng.random() < 0.5
+    mark.stray, mark.bare = rng.random() < 0.5, True
     if before:
         cluster.piece(piece, rng)
     _doubled(cluster, "outline twice", [copy])
@@ -174,7 +177,8 @@ def side_by_side(cluster: Cluster, place: Matrix, rng: Random) -> None:
     copies = sides_of(piece.outer, rng)
     stray = rng.random() < 0.5
     for side in copies:
-        cluster.cut(side, False, rng).stray = stray
+        mark = cluster.cut(side, False, rng)
+        mark.stray, mark.bare = stray, True
     _doubled(cluster, "outline again in sides", copies)
 
 
@@ -184,7 +188,7 @@ def round_twice(cluster: Cluster, place: Matrix, rng: Random) -> None:
     copy = copy_of(piece.outer, rng)
     cluster.piece(piece, rng)
     mark = next(mark for mark in cluster.marks if mark.role == "cut")
-    mark.form = "path"
+    mark.form, mark.bare = "path", True
     mark.subs.append(Sub(copy, True))
     _doubled(cluster, "twice in one path", [copy])
 
@@ -217,7 +221,7 @@ def running_on(cluster: Cluster, place: Matrix, rng: Random) -> None:
     edge = Line(complex(-w / 2, -h / 2), complex(w / 2, -h / 2))
     run, doubled = runs_on(edge, 1j, rng)
     cluster.piece(flat.moved(place), rng)
-    cluster.cut(moved(run, place), False, rng)
+    cluster.cut(moved(run, place), False, rng).bare = True
     on = [segment for segment in run if abs(segment.start.imag - segment.end.imag) < 1e-9]
     box = box_of(moved(tuple(on), place))
     cluster.planted.append(Planted(DOUBLE, "line that runs on", box, removed_mm=doubled))

@@ -131,6 +131,10 @@ class Writer:
         values = self.look.properties(mark.role, 1 / total.size)
         styling = self.look.styling if mark.role != "draw" else "attribute"
         layered = any(node.role == mark.role for node in above)
+        if mark.bare:
+            values["fill"] = "none"
+            if self.look.card != "none" and layered and styling in ("inherit", "id-descendant"):
+                attributes["style"] = "fill:none"
         if styling == "inherit" and layered:
             return
         if styling == "style":
@@ -139,6 +143,7 @@ class Writer:
             attributes["style"] = self.sheet.entity(mark.role, values)
         elif styling == "id-descendant" and layered:
             layer = next(node for node in above if node.role == mark.role)
+            values = self.look.properties(mark.role, 1 / total.size)
             self.sheet.add(f"#{layer.attributes['id']} *", values)
         elif styling == "nth-child" and above:
             name = above[-1].attributes["id"]

@@ -165,13 +165,44 @@ def differing(before: Pixels, after: Pixels) -> npt.NDArray[np.bool_]:
 
 
 def outside(
-    changed: npt.NDArray[np.bool_], page_mm: float, boxes: Iterable[Box], spare_mm: float
+    changed: npt.NDArray[np.bool_], page_mm: float, places: shapely.Geometry, spare_mm: float
 ) -> int:
-    """How many changed pixels lie farther than `spare_mm` from all of the boxes."""
-    left = changed.copy()
-    scale = changed.shape[1] / page_mm
-    for x0, y0, x1, y1 in boxes:
-        a, b = int((x0 - spare_mm) * scale) - 2, int((x1 + spare_mm) * scale) + 3
-        c, d = int((y0 - spare_mm) * scale) - 2, int((y1 + spare_mm) * scale) + 3
-        left[max(c, 0) : max(d, 0), max(a, 0) : max(b, 0)] = False
-    return int(left.sum())
+    """How many changed pixels lie farther than `spare_mm` from the places, in mm on the page."""
+    rows, columns = np.nonzero(changed)
+    if not len(rows):
+        return 0
+    scale = page_mm / changed.shape[1]
+    middles = shapely.points((columns + 0.5) * scale, (rows + 0.5) * scale)
+    shapely.prepare(places)
+    return int((~shapely.dwithin(places, middles, spare_mm + scale)).sum())
+
+
+def changed_segments(before: Sequence[Floats], after: Sequence[Floats]) -> npt.NDArray[np.object_]:
+    """The straight bits of line that one of two drawings has more often than the other."""
+    old, new = _segments(before), _segments(after)
+    return np.concatenate([_more(old, new), _more(new, old)])
+
+
+def _segments(lines: Sequence[Floats]) -> Floats:
+    """All straight bits of lines: x, y, x, y in mm."""
+    rows = [np.hstack([line[:-1], line[1:]]) for line in lines]
+    return np.vstack(rows) if rows else np.empty((0, 4))
+
+
+def _more(segments: Floats, others: Floats) -> npt.NDArray[np.object_]:
+    """Those of which there are not as many among the others, whichever way they run."""
+    differ = _count(segments, segments) != _count(segments, others)
+    drawn: npt.NDArray[np.object_] = shapely.linestrings(segments[differ].reshape(-1, 2, 2))
+    return drawn
+
+
+def _count(segments: Floats, others: Floats) -> npt.NDArray[np.int64]:
+    """How many of the others are the same as each of the segments, within 0.002 mm."""
+    keys, other_keys = (
+        np.hstack([(s[:, :2] + s[:, 2:]) / 2, np.abs(s[:, 2:] - s[:, :2])])
+        for s in (segments, others)
+    )
+    tree = shapely.STRtree(shapely.points(other_keys[:, :2]))
+    one, other = tree.query(shapely.points(keys[:, :2]), "dwithin", 0.002)
+    same = (np.abs(keys[one, 2:] - other_keys[other, 2:]) < 0.004).all(axis=1)
+    return np.bincount(one[same], minlength=len(segments))
