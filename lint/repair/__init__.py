@@ -36,6 +36,7 @@ def repair(
     first, progress = loop.run(source)
     try:
         moved = _proven(first, progress, settings) if progress.done else 0.0
+        moved = max([moved, *(step.plan.moved_mm for step, _ in progress.done)])
     except Unproven as why:
         reason = f"all fixes of this file were taken back: {why}"
         every = {key_of(rule, f): reason for rule, f in first.findings() if loop.wanted(f)}

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.roles import texts_of
+from matready.lint.cutting.grouping import is_layer, owners_in
+from matready.lint.cutting.roles import SCORE, texts_of
 from matready.lint.drawing import Floats
+from matready.lint.reading.elements import SHAPES
 from matready.lint.repair.declared import PRESENTATION
 from matready.lint.repair.edits import Edits
 from matready.lint.repair.parts import Belongings
@@ -52,13 +55,13 @@ class Dropper:
         holds = frozenset([*copies, *originals, *tips])
         whole = bool(doubles.whole(blade)[picked].all())
         if whole and copies != originals:
-            lines = self._lesser(copies, originals)
-            return Plan(holds, "the copy was taken out", self._whole_lines(lines))
+            gone, enter = self._lesser(copies, originals)
+            return Plan(holds | gone, "the copy was taken out", enter)
         if set(copies) & set(originals):
             picked = self._second_laps(picked)
         return Plan(holds, "the doubled run was taken out", self._stretches(picked))
 
-    def _lesser(self, copies: list[int], originals: list[int]) -> list[int]:
+    def _lesser(self, copies: list[int], originals: list[int]) -> tuple[set[int], _Entry]:
         """Which of two sets of like lines goes: copies, unless the originals mean less."""
         length = self._cutout.length
         mutual = all(
@@ -69,72 +72,104 @@ class Dropper:
         choices = [originals, copies] if mutual and worth[0] > worth[1] else [copies, originals]
         reason = ""
         for lines in choices if mutual else choices[:1]:
+            gone = self._with_their_groups(lines)
             try:
-                self._whole_lines(lines)
+                return gone, self._whole_lines(gone)
             except Refused as why:
                 reason = reason or str(why)
-                continue
-            return lines
         raise Refused(reason)
 
-    def _worth(self, line: int) -> tuple[bool, bool, bool]:
-        """Grouped, named and styled lines are worth more than strays."""
+    def _worth(self, line: int) -> tuple[bool, bool, bool, bool]:
+        """Lines grouped with folds, grouped, named or styled are worth more than strays."""
         drawing, node = self._drawing, int(self._drawing.line_node[line])
         element = drawing.nodes[node].element
-        above = drawing.ancestors(node)[1:]
-        groups = [n for n in above if drawing.nodes[n].kind in ("g", "use") and n > 0]
-        fewest = min((len(self._belongs.below(n)) for n in groups), default=0)
-        grouped = 0 < fewest < len(drawing.line_node) and fewest > 1
+        group = self._group_of(node)
+        roles = self._cutout.roles.role[list(self._belongs.below(group))] if group >= 0 else ()
         styled = any(key in PRESENTATION or key in ("style", "class") for key in element.attrib)
-        return grouped, bool(texts_of(drawing, node)), styled
+        return SCORE in roles, group >= 0, bool(texts_of(drawing, node)), styled
 
-    def _whole_lines(self, lines: Sequence[int]) -> _Entry:
-        """Take whole lines out, and elements that draw nothing else."""
-        drawing = self._drawing
+    def _group_of(self, node: int) -> int:
+        """The largest group or `use` around a node that holds one piece alone, or -1."""
+        found = -1
+        for above in self._drawing.ancestors(node)[:-1]:
+            kind, element = self._drawing.nodes[above].kind, self._drawing.nodes[above].element
+            if len(self._owners.get(above, ())) > 1 or is_layer(element):
+                break
+            found = above if kind in ("g", "use") else found
+        return found
+
+    @cached_property
+    def _owners(self) -> dict[int, set[int]]:
+        return owners_in(self._cutout)
+
+    def _with_their_groups(self, lines: Sequence[int]) -> set[int]:
+        """The lines, and of the groups that they stand in what is there again line for line.
+
+        A fold would stay behind alone where the copy of its outline goes.
+        """
         gone = set(lines)
+        for group in {self._group_of(int(self._drawing.line_node[line])) for line in lines}:
+            below = self._belongs.below(group) if group >= 0 else range(0)
+            gone |= {line for line in below if line not in gone and self._is_twin(line, below)}
+        return gone
+
+    def _is_twin(self, line: int, below: range) -> bool:
+        """Whether a line that is no part of `below` runs in the same place in the same role."""
+        same, roles = self._cutout.distances.same_place_mm, self._cutout.roles.role
+        path = self._paths[line]
+        for other in self._tree.query(path, "dwithin", distance=same).tolist():
+            if other not in below and roles[other] == roles[line]:
+                twin = self._paths[other]
+                if path.hausdorff_distance(twin) <= same:
+                    return True
+        return False
+
+    @cached_property
+    def _paths(self) -> list[shapely.LineString]:
+        geometry = self._drawing.geometry
+        return [
+            shapely.LineString(geometry.points[a:b]) for a, b in pairwise(geometry.offsets.tolist())
+        ]
+
+    @cached_property
+    def _tree(self) -> shapely.STRtree:
+        return shapely.STRtree(self._paths)
+
+    def _whole_lines(self, gone: set[int]) -> _Entry:
+        """Take whole lines out, and elements and groups that draw nothing else."""
+        drawing = self._drawing
         elements: dict[_Element, None] = {}
         subpaths = []
-        for line in lines:
+        for line in sorted(gone):
             node = int(drawing.line_node[line])
-            uses = [n for n in drawing.ancestors(node) if drawing.nodes[n].kind == "use"]
-            if uses and self._all_doubled(uses[-1], gone):
-                elements[drawing.nodes[uses[-1]].element] = None
-                continue
-            self._refuse_shown_twice(node, gone)
-            if gone.issuperset(self._belongs.below(node)):
-                elements[drawing.nodes[node].element] = None
+            for above in reversed(drawing.ancestors(node)[:-1]):
+                element = drawing.nodes[above].element
+                if gone.issuperset(self._belongs.below(above)) and self._only_lines(above):
+                    self._refuse_shown_twice(above, gone)
+                    elements[element] = None
+                    break
             else:
-                element = drawing.nodes[node].element
-                subpaths.append((element, int(drawing.geometry.subpath[line]), Drop()))
+                self._refuse_shown_twice(node, gone)
+                subpaths.append((drawing.nodes[node].element, line))
 
         def enter(edits: Edits) -> None:
             for element in elements:
-                edits.remove(element)
-            for element, subpath, operation in subpaths:
-                edits.change(element, subpath, operation)
+                if not any(above in elements for above in element.iterancestors()):
+                    edits.remove(element)
+            for element, line in subpaths:
+                edits.change(element, int(drawing.geometry.subpath[line]), Drop())
 
         return enter
 
-    def _all_doubled(self, use: int, gone: set[int]) -> bool:
-        """Whether all that a `use` draws is doubled: cut twice, or there again line for line."""
-        below = self._belongs.below(use)
-        return all(
-            line in gone or any(twin not in below for twin in self._twins[self._spot(line)])
-            for line in below
-        )
-
-    def _spot(self, line: int) -> bytes:
-        geometry = self._drawing.geometry
-        points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
-        return np.round(points / _TOUCH_MM).astype(np.int64).tobytes()
-
-    @cached_property
-    def _twins(self) -> dict[bytes, list[int]]:
-        """Lines by the very places that they run through."""
-        twins: dict[bytes, list[int]] = defaultdict(list)
-        for line in range(len(self._drawing.line_node)):
-            twins[self._spot(line)].append(line)
-        return twins
+    def _only_lines(self, node: int) -> bool:
+        """Whether an element is no layer and draws nothing but lines, hidden ones included."""
+        element = self._drawing.nodes[node].element
+        if self._drawing.nodes[node].kind != "g":
+            return True
+        names = [str(child.tag).rpartition("}")[2] for child in element.iter("*")]
+        drawn = len({int(self._drawing.line_node[line]) for line in self._belongs.below(node)})
+        shapes = sum(name in SHAPES or name == "use" for name in names)
+        return drawn == shapes and set(names) <= {"g", "title", "desc", *SHAPES}
 
     def _refuse_shown_twice(self, node: int, gone: set[int]) -> None:
         """What is drawn in several places may only go where it is doubled in all of them."""
@@ -189,9 +224,8 @@ class Dropper:
             end = total if total - end < _STUB_MM else end
 
         def place(along: float) -> Place:
-            low, here, high = places(
-                subpath, matrix, [max(along - _CORNER_MM, 0), along, min(along + _CORNER_MM, total)]
-            )
+            around = [max(along - _CORNER_MM, 0), along, min(along + _CORNER_MM, total)]
+            low, here, high = places(subpath, matrix, around, cutout.distances.flatten_mm)
             return (high[0], 0.0) if low[0] != high[0] and low[1] != 1.0 else here
 
         ends = []

@@ -115,7 +115,10 @@ def _closed(cutout: Cutout, gap: Gap, start: _Tip, end: _Tip, corner: Floats | N
         else:
             _change(cutout, edits, start.line, MoveEnds(to, to, close=True))
 
-    return Plan(frozenset(gap.lines), "its ends were joined and the outline closed", enter)
+    done = "its ends were joined and the outline closed"
+    target = start.at if corner is None else corner
+    farthest = max(_apart(target, start.at), _apart(target, end.at))
+    return Plan(frozenset(gap.lines), done, enter, farthest)
 
 
 def _moved(cutout: Cutout, gap: Gap, moves: list[tuple[_Tip, Floats]], done: str) -> Plan:
@@ -129,7 +132,8 @@ def _moved(cutout: Cutout, gap: Gap, moves: list[tuple[_Tip, Floats]], done: str
                 move = MoveEnds(start=to) if tip.at_start else MoveEnds(end=to)
                 _change(cutout, edits, tip.line, move)
 
-    return Plan(frozenset(gap.lines), done, enter)
+    farthest = max(_apart(tip.at, target) for tip, target in moves)
+    return Plan(frozenset(gap.lines), done, enter, farthest)
 
 
 def _change(cutout: Cutout, edits: Edits, line: int, move: MoveEnds | Extend | Close) -> None:

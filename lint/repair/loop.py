@@ -57,11 +57,16 @@ def key_of(rule: Rule, finding: Finding) -> Key:
 
 @dataclass(slots=True)
 class Progress:
-    """What has been done so far; `ratio` is how many times larger the page has become."""
+    """What has been done so far.
+
+    `refused` says of findings why they are left; `unproven` are those of them that were tried.
+    `ratio` is how many times larger the page has become.
+    """
 
     now: Inspection
     done: list[tuple[Step, Inspection]] = field(default_factory=list)
     refused: dict[Key, str] = field(default_factory=dict)
+    unproven: dict[Key, str] = field(default_factory=dict)
     added: list[Close] = field(default_factory=list)
     ratio: float = 1.0
 
@@ -117,6 +122,7 @@ class Loop:
             except (Refused, Unproven) as why:
                 if len(steps) == 1:
                     progress.refused[steps[0].key] = str(why)
+                    progress.unproven[steps[0].key] = str(why)
                     return
                 steps = steps[: len(steps) // 2]
                 continue
@@ -125,6 +131,7 @@ class Loop:
             progress.added += [act for act in acts if isinstance(act, Close)]
             progress.ratio *= _ratio(steps)
             progress.now = after
+            progress.refused = progress.unproven.copy()  # what stood in the way may be gone
             return
 
     def _made(self, before: Inspection, steps: Sequence[Step]) -> Inspection:

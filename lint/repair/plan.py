@@ -16,9 +16,10 @@ class Plan:
 
     `holds` are the numbers of all lines whose present state it relies on, not only of those that
     it changes; two plans whose holds meet are never made in one round. `done` says in one clause
-    what it does.
+    what it does, and `moved_mm` how far it moves the end of a line.
     """
 
     holds: frozenset[int]
     done: str
     enter: Callable[[Edits], None]
+    moved_mm: float = 0.0

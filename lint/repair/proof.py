@@ -13,14 +13,15 @@ import shapely.affinity
 from matready.lint.cutting import Cutout, Piece
 from matready.lint.cutting.blade import blade_of
 from matready.lint.cutting.near import spread
-from matready.lint.cutting.roles import CUT, DRAW, SCORE
-from matready.lint.drawing import Floats, Ints
+from matready.lint.cutting.roles import CUT, DRAW, NAMES, SCORE
+from matready.lint.drawing import Floats, Ints, Style
 from matready.lint.repair.ink import Ink
 
 _STEP_MM = 0.1  # changed lines are compared at least this densely
 _SLACK_MM = 0.021  # two flattenings of one curve, each within flatten_mm, and rounding
 _SAME_MM = 1e-7  # lines this near, point by point, are the same line
 _AREA_MM2 = 0.01
+_SPOT_MM = 1e-3
 
 
 class Unproven(Exception):
@@ -53,6 +54,7 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
     """
     pairs = _same_lines(before, after, allowed.ratio)
     _compare_order(before, pairs)
+    _compare_roles(before, after, pairs, allowed.ratio)
     moved = 0.0
     for role in (CUT, SCORE, DRAW):
         old = _lines(before, role)
@@ -66,6 +68,16 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
         )
     _compare_pieces(before, after, allowed)
     return moved
+
+
+def _compare_roles(before: Cutout, after: Cutout, pairs: dict[int, int], ratio: float) -> None:
+    """No line may change from cut to score, or the like."""
+    kept, new = set(pairs), set(pairs.values())
+    old = {key[1:]: line for line, key in enumerate(_keys(before, ratio)) if line not in kept}
+    for line, key in enumerate(_keys(after, 1.0)):
+        if line not in new and key[1:] in old:
+            was = NAMES[before.roles.role[old[key[1:]]]]
+            raise Unproven(f"a {was} line would be taken for a {NAMES[key[0]]} line")
 
 
 def _lines(cutout: Cutout, role: int) -> Ints:
@@ -85,7 +97,8 @@ def _same_lines(before: Cutout, after: Cutout, ratio: float) -> dict[int, int]:
     return pairs
 
 
-def _keys(cutout: Cutout, ratio: float) -> list[object]:
+def _keys(cutout: Cutout, ratio: float) -> list[tuple[int, bool, Style, bytes]]:
+    """Role, whether closed, look and places of each line."""
     drawing, geometry = cutout.drawing, cutout.drawing.geometry
     points = np.round(geometry.points * ratio / _SAME_MM).astype(np.int64)
     parts = np.split(points, geometry.offsets[1:-1])
@@ -168,6 +181,7 @@ def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed) -> None:
     if not before.pieces:
         return
     cards = [piece.card for piece in after.pieces]
+    counts = [_fold_count(after, piece) for piece in after.pieces]
     tree = shapely.STRtree(cards)
     for piece in before.pieces:
         card = piece.card
@@ -175,10 +189,21 @@ def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed) -> None:
             card = shapely.affinity.scale(card, allowed.ratio, allowed.ratio, origin=(0, 0))
         near = tree.query(card, "intersects").tolist()
         slack = _AREA_MM2 + card.length * (allowed.moved_mm + _SLACK_MM)
-        if not any(_same_piece(piece, card, after.pieces[k], slack) for k in near):
+        folds = _fold_count(before, piece)
+        if not any(
+            _same_piece(piece, card, folds, after.pieces[k], counts[k], slack) for k in near
+        ):
             raise Unproven(f'the piece "{piece.name}" would not fall out as it does now')
 
 
-def _same_piece(piece: Piece, card: shapely.Polygon, other: Piece, slack: float) -> bool:
-    same_parts = len(piece.holes) == len(other.holes) and len(piece.folds) == len(other.folds)
+def _fold_count(cutout: Cutout, piece: Piece) -> int:
+    """Folds of a piece; what is drawn twice in one place counts once."""
+    folds = (cutout.folds[fold].samples for fold in piece.folds)
+    return len({np.round(samples / _SPOT_MM).tobytes() for samples in folds})
+
+
+def _same_piece(
+    piece: Piece, card: shapely.Polygon, folds: int, other: Piece, others: int, slack: float
+) -> bool:
+    same_parts = len(piece.holes) == len(other.holes) and folds == others
     return same_parts and float(card.symmetric_difference(other.card).area) <= slack
