@@ -159,9 +159,22 @@ def _plain(data: bytes, unseen: Sequence[Unseen]) -> str:
     return etree.tostring(root, encoding="unicode")
 
 
-def differing(before: Pixels, after: Pixels) -> npt.NDArray[np.bool_]:
-    """True for each pixel that is not the same."""
-    return np.asarray((before != after).any(axis=2))
+def differing(before: Pixels, after: Pixels, by: int = 0) -> npt.NDArray[np.bool_]:
+    """True for each pixel that shows what was not there, or no longer shows what was.
+
+    With `by`, what lies within a pixel of it on the other picture counts as there, give or take
+    so many of 255 shades: a renderer's edges hang on the last digit of a number.
+    """
+    if not by:
+        return np.asarray((before != after).any(axis=2))
+    return _unlike(before, after, by) | _unlike(after, before, by)
+
+
+def _unlike(picture: Pixels, other: Pixels, by: int) -> npt.NDArray[np.bool_]:
+    """True where a colour of one picture is darker or lighter than all of the other around it."""
+    around = np.stack([np.roll(other, (y, x), (0, 1)) for y in (-1, 0, 1) for x in (-1, 0, 1)])
+    low, high = around.min(axis=0).astype(np.int16) - by, around.max(axis=0).astype(np.int16) + by
+    return np.asarray(((picture < low) | (picture > high)).any(axis=2))
 
 
 def outside(
