@@ -1,4 +1,8 @@
-"""The rules, in the order in which they are listed and their fixes would be applied."""
+"""The rules, in the order in which they are listed and their fixes are made.
+
+First the size, which all distances hang on; then which lines are cut, and where they end; then what
+belongs together.
+"""
 
 from matready.rules import (
     double_cut,
@@ -10,11 +14,11 @@ from matready.rules import (
 )
 
 RULES = (
-    loose_score.RULE,
-    open_outline.RULE,
-    hairline_gap.RULE,
-    double_cut.RULE,
-    undersize_piece.RULE,
     wrong_scale.RULE,
+    double_cut.RULE,
+    hairline_gap.RULE,
+    open_outline.RULE,
+    loose_score.RULE,
+    undersize_piece.RULE,
 )
 """Every rule of the linter."""

@@ -171,6 +171,12 @@ def test_the_declared_fix_is_the_riskiest_that_findings_promise(rule: Rule) -> N
     assert max(promised) == GRADES.index(rule.fixes.value if rule.fixes else None)
 
 
+@each_rule
+def test_a_rule_that_promises_a_fix_has_a_fixed_drawing(rule: Rule) -> None:
+    fixed = any(case.fixed_file.exists() for case in CASES if case.rule == rule.name)
+    assert fixed == (rule.fixes is not None)
+
+
 # Drawings
 
 
@@ -180,7 +186,9 @@ def test_no_drawing_stands_alone() -> None:
     names = {rule.name for rule in RULES}
     unread = [name for name in folders - names if f'"{name}"' not in tests]
     assert unread == [], "folders of drawings that no test names"
-    allowed = {file for case in CASES for file in (case.drawing, case.expected_file)}
+    allowed = {
+        file for case in CASES for file in (case.drawing, case.expected_file, case.fixed_file)
+    }
     found = {path for name in names for path in (FIXTURES / name).rglob("*") if path.is_file()}
     assert found - allowed == set()
 

@@ -2,11 +2,17 @@
 
 A clean drawing has no finding, unless a `.json` of the same name lists findings of other rules. A
 flagged one has the findings of its `.json`. That file may also hold "limits" for the folder's rule
-and "mat" (mm), which are used in place of the defaults. `pytest --record` writes the findings.
+and "mat" (mm), which are used in place of the defaults.
+
+A drawing of the same name in fixtures/<rule>/fixed is the copy that a repair writes, byte for byte;
+where there is none, nothing can be put right. "not_fixed" in the `.json` says what is left and why.
+In fixtures/several rules meet in one drawing; findings and copy stand beside it in the same way.
+`pytest --record` writes all of these.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
 from dataclasses import dataclass
@@ -16,12 +22,15 @@ from typing import Any
 import msgspec
 import pytest
 
+from matready.lint.repair import repair
+from matready.lint.results import Repaired
 from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
 from matready.rules import RULES
 
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 KINDS = ("clean", "flagged")
+SEVERAL = "several"
 SAME_MM = 0.02  # twice what flattening may move a point: another GEOS may place it a little off
 
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
@@ -50,14 +59,30 @@ class Case:
         content: dict[str, Any] = json.loads(self.expected_file.read_text("utf-8"))
         return content
 
-    def findings(self, limits: dict[str, Any] | None = None) -> list[dict[str, Any]]:
-        """What the program finds, with the case's own limits unless others are given."""
+    @property
+    def fixed_file(self) -> Path:
+        """The copy that a repair writes."""
+        folder = self.drawing.parent
+        return (folder if self.rule == SEVERAL else folder.parent) / "fixed" / self.drawing.name
+
+    def settings(self, limits: dict[str, Any] | None = None) -> Settings:
+        """The case's own limits and mat, with other limits put over them."""
         expected = self.expected()
         mat = expected.get("mat")
-        settings = Settings(
+        return Settings(
             mat=tuple(mat) if mat else None,
             rules={self.rule: {**expected.get("limits", {}), **(limits or {})}},
         )
+
+    def repaired(self, data: bytes) -> Repaired:
+        """What a repair makes of these bytes; a near miss is only looked at by its own rule."""
+        only = frozenset([self.rule]) if self.clean else frozenset()
+        settings = dataclasses.replace(self.settings(), only=only)
+        return repair(data, self.drawing.name, RULES, settings, reshape=True)
+
+    def findings(self, limits: dict[str, Any] | None = None) -> list[dict[str, Any]]:
+        """What the program finds, with the case's own limits unless others are given."""
+        settings = self.settings(limits)
         report = lint_bytes(self.drawing.read_bytes(), self.drawing.name, RULES, settings)
         found: list[dict[str, Any]] = msgspec.json.decode(msgspec.json.encode(report.findings))
         return found
@@ -69,6 +94,9 @@ CASES = [
     for kind in KINDS
     for drawing in sorted((FIXTURES / rule.name / kind).glob("*.svg"))
 ]
+
+
+MEETINGS = [Case(drawing, SEVERAL) for drawing in sorted((FIXTURES / SEVERAL).glob("*.svg"))]
 
 
 def case_name(case: Case) -> str:
@@ -114,9 +142,50 @@ def test_a_drawing_gives_the_findings_that_stand_beside_it(case: Case, record: b
     assert same(found, expected), json.dumps({"found": found, "expected": expected}, indent=2)
 
 
+@pytest.mark.parametrize("case", MEETINGS, ids=case_name)
+def test_where_rules_meet_each_says_its_own(case: Case, record: bool) -> None:
+    found = case.findings()
+    assert len({finding["rule"] for finding in found}) > 1
+    if record:
+        _write(case, found)
+    assert same(found, case.expected()["findings"])
+
+
+@pytest.mark.parametrize("case", [*CASES, *MEETINGS], ids=case_name)
+def test_a_repair_writes_the_copy_that_stands_in_fixed(case: Case, record: bool) -> None:
+    data = case.drawing.read_bytes()
+    done = case.repaired(data)
+    if case.clean:
+        assert done.data == data, "what is in order must not be changed"
+        return
+    refused = [[one.finding.rule, one.reason] for one in done.not_fixed]
+    if record:
+        _write_fixed(case, None if done.data == data else done.data)
+        _write_json(case, {**case.expected(), "not_fixed": refused})
+    expected = case.fixed_file.read_bytes() if case.fixed_file.exists() else data
+    assert done.data.decode("utf-8") == expected.decode("utf-8")
+    assert bool(done.fixed) == (done.data != data)
+    again = case.repaired(done.data)
+    assert again.data == done.data, "a second repair must change nothing"
+    assert refused == case.expected().get("not_fixed", [])
+
+
+def _write_fixed(case: Case, data: bytes | None) -> None:
+    if data is None:
+        case.fixed_file.unlink(missing_ok=True)
+        return
+    case.fixed_file.parent.mkdir(exist_ok=True)
+    case.fixed_file.write_bytes(data)
+
+
 def _write(case: Case, found: list[dict[str, Any]]) -> None:
     """Write the findings, keep the rest; a clean drawing with nothing to say needs no file."""
-    content = {**case.expected(), "findings": found}
+    _write_json(case, {**case.expected(), "findings": found})
+
+
+def _write_json(case: Case, content: dict[str, Any]) -> None:
+    if not content.get("not_fixed"):
+        content.pop("not_fixed", None)
     if content == {"findings": []}:
         case.expected_file.unlink(missing_ok=True)
         return

@@ -177,13 +177,18 @@ def _ratio(steps: Iterable[Step]) -> float:
 
 def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step]) -> None:
     """Raise Unproven unless each step's finding is gone and no new one has come."""
-    ratio = _ratio(steps)
+    if any(step.fix.grade is Grade.RESHAPING for step in steps):
+        # Another size or a new piece lets rules see what they could not see before.
+        keys = {key_of(rule, finding) for rule, finding in after.findings()}
+        if any(step.key in keys for step in steps):
+            raise Unproven("the finding would still be there")
+        return
     old = [(rule.name, finding) for rule, finding in before.findings()]
     new = [(rule.name, finding) for rule, finding in after.findings()]
     count_old, count_new = (Counter(name for name, _ in found) for found in (old, new))
     unchecked = before.unchecked()
     for name, finding in new:
-        if name in unchecked or ratio != 1.0:
+        if name in unchecked:
             continue  # it could not be seen before
         if not any(name == other and _near(finding, known) for other, known in old):
             raise Unproven(f"it would bring a new finding, {name}: {finding.message}")

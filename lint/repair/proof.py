@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -66,7 +67,7 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
         raise Unproven(
             f"a line would move by {moved:.2f} mm (at most {allowed.moved_mm:g} mm may be)"
         )
-    _compare_pieces(before, after, allowed)
+    _compare_pieces(before, after, allowed, moved)
     return moved
 
 
@@ -172,38 +173,42 @@ def _dense(cutout: Cutout, lines: Ints) -> Floats:
     return np.vstack([a + way * step[:, None], blade.b[blade.last]])
 
 
-def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed) -> None:
+class _Fallen(NamedTuple):
+    """What falls out: its area, how many holes and folds it has; -1: no matter."""
+
+    area: shapely.Polygon
+    holes: int
+    folds: int
+
+
+def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed, moved: float) -> None:
     """Each piece of the source must fall out of the copy, with its holes and folds."""
-    if len(after.pieces) < len(before.pieces) or (
-        len(after.pieces) > len(before.pieces) and not allowed.pieces
-    ):
+    lost = len(before.pieces) - len(after.pieces)
+    if lost and not allowed.pieces:
         raise Unproven(f"{len(before.pieces)} pieces would become {len(after.pieces)}")
-    if not before.pieces:
-        return
-    cards = [piece.card for piece in after.pieces]
-    counts = [_fold_count(after, piece) for piece in after.pieces]
-    tree = shapely.STRtree(cards)
+    fallen = [_fallen(after, piece) for piece in after.pieces]
+    if allowed.pieces:  # a piece inside an outline that was open becomes the waste of a hole
+        wastes = [hole.waste for piece in after.pieces for hole in piece.holes]
+        fallen += [_Fallen(waste, -1, -1) for waste in wastes]
+    tree = shapely.STRtree([each.area for each in fallen])
     for piece in before.pieces:
-        card = piece.card
+        mine = _fallen(before, piece)
         if allowed.ratio != 1.0:
-            card = shapely.affinity.scale(card, allowed.ratio, allowed.ratio, origin=(0, 0))
-        near = tree.query(card, "intersects").tolist()
-        slack = _AREA_MM2 + card.length * (allowed.moved_mm + _SLACK_MM)
-        folds = _fold_count(before, piece)
-        if not any(
-            _same_piece(piece, card, folds, after.pieces[k], counts[k], slack) for k in near
-        ):
+            scaled = shapely.affinity.scale(mine.area, allowed.ratio, allowed.ratio, origin=(0, 0))
+            mine = mine._replace(area=scaled)
+        near = tree.query(mine.area, "intersects").tolist()
+        slack = _AREA_MM2 + mine.area.length * (moved + _SLACK_MM)
+        if not any(_is_same(mine, fallen[k], slack) for k in near):
             raise Unproven(f'the piece "{piece.name}" would not fall out as it does now')
 
 
-def _fold_count(cutout: Cutout, piece: Piece) -> int:
-    """Folds of a piece; what is drawn twice in one place counts once."""
+def _fallen(cutout: Cutout, piece: Piece) -> _Fallen:
+    """The piece; what is scored twice in one place counts once."""
     folds = (cutout.folds[fold].samples for fold in piece.folds)
-    return len({np.round(samples / _SPOT_MM).tobytes() for samples in folds})
+    spots = {np.round(samples / _SPOT_MM).tobytes() for samples in folds}
+    return _Fallen(piece.card, len(piece.holes), len(spots))
 
 
-def _same_piece(
-    piece: Piece, card: shapely.Polygon, folds: int, other: Piece, others: int, slack: float
-) -> bool:
-    same_parts = len(piece.holes) == len(other.holes) and folds == others
-    return same_parts and float(card.symmetric_difference(other.card).area) <= slack
+def _is_same(mine: _Fallen, other: _Fallen, slack: float) -> bool:
+    same_parts = other.holes in (-1, mine.holes) and other.folds in (-1, mine.folds)
+    return same_parts and float(mine.area.symmetric_difference(other.area).area) <= slack
