@@ -22,7 +22,6 @@ _STEP_MM = 0.1  # changed lines are compared at least this densely
 _SLACK_MM = 0.021  # two flattenings of one curve, each within flatten_mm, and rounding
 _SAME_MM = 1e-7  # lines this near, point by point, are the same line
 _AREA_MM2 = 0.01
-_SPOT_MM = 1e-3
 
 
 class Unproven(Exception):
@@ -204,9 +203,18 @@ def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed, moved: floa
 
 def _fallen(cutout: Cutout, piece: Piece) -> _Fallen:
     """The piece; what is scored twice in one place counts once."""
-    folds = (cutout.folds[fold].samples for fold in piece.folds)
-    spots = {np.round(samples / _SPOT_MM).tobytes() for samples in folds}
-    return _Fallen(piece.card, len(piece.holes), len(spots))
+    near = 2 * cutout.distances.same_place_mm
+    kept: list[Floats] = []
+    for fold in piece.folds:
+        samples = cutout.folds[fold].samples
+        ways = (samples, samples[::-1])
+        if not any(
+            len(other) == len(way) and np.abs(other - way).max() <= near
+            for other in kept
+            for way in ways
+        ):
+            kept.append(samples)
+    return _Fallen(piece.card, len(piece.holes), len(kept))
 
 
 def _is_same(mine: _Fallen, other: _Fallen, slack: float) -> bool:
