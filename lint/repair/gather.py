@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.grouping import holders_of, owners_in
@@ -24,6 +23,7 @@ from matready.lint.repair.sites import Site, Sites, chain_of
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
+_SITES = 24  # so many are tried; in a drawing in no order at all there may be hundreds
 _GROUPS = frozenset(("g", "a"))
 
 
@@ -51,13 +51,14 @@ class Gatherer:
         for part in parts:
             self._refuse_shown_split(part)
         reason, second = "", None
-        for site, bring in self._sites.of(parts, outlines, holder):
+        meetings = self._meetings(parts)
+        for site, bring in islice(self._sites.of(parts, outlines, holder), _SITES):
             try:
                 moves = self._moves(site, bring)
             except Refused as why:
                 reason = reason or str(why)
                 continue
-            shows = self._shows(site, moves, bring)
+            shows = self._shows(site, moves, meetings)
             if shows == ink.SAME:
                 return self._plan(site, moves, bring, pieces[0].name)
             if shows == ink.ALIKE and second is None:
@@ -66,6 +67,13 @@ class Gatherer:
         if second is None:
             raise Refused(reason)
         return self._plan(*second, pieces[0].name)
+
+    def _meetings(self, parts: Sequence[Part]) -> list[tuple[int, int, int]]:
+        """Where lines of the parts share a spot with lines that are none of them."""
+        lines: set[int] = set()
+        for part in parts:
+            lines |= set(self._belongs.below(part.node) if part.subpaths is None else part.lines)
+        return self._ink.meetings(lines)
 
     def _targets(self) -> set[_Element]:
         """Elements that a `use` shows."""
@@ -174,18 +182,31 @@ class Gatherer:
                 return found
         return None
 
-    def _shows(self, site: Site, moves: Sequence[Move], parts: Sequence[Part]) -> int:
+    def _shows(
+        self, site: Site, moves: Sequence[Move], meetings: Sequence[tuple[int, int, int]]
+    ) -> int:
         """How the new order of painting shows (see ink)."""
-        mine = np.fromiter((line for part in parts for line in part.lines), np.int64)
-        worst = ink.SAME
+        worst, move_of = ink.SAME, {line: move for move in moves for line in self._ink_of(move)}
+        for line, other, shows in meetings:
+            move = move_of.get(line)
+            if move is not None:
+                low, high = self._between(site, move)
+                if low <= int(self._drawing.line_node[other]) < high:
+                    worst = max(worst, shows)
         for move in moves:
-            node = move.part.node
-            low, high = (site.high, node) if move.behind else (self._ends[node], site.low)
-            first, last = np.searchsorted(self._drawing.line_node, [low, high]).tolist()
-            between = np.setdiff1d(np.arange(first, last), mine).tolist()
-            worst = max(worst, self._ink.order_shows(move.part.lines, between))
-            worst = max(worst, self._pictures.order_shows(move.part.lines, low, high))
+            low, high = self._between(site, move)
+            worst = max(worst, self._pictures.order_shows(self._ink_of(move), low, high))
         return worst
+
+    def _between(self, site: Site, move: Move) -> tuple[int, int]:
+        """The nodes that a part passes on its way."""
+        node = move.part.node
+        return (site.high, node) if move.behind else (self._ends[node], site.low)
+
+    def _ink_of(self, move: Move) -> Sequence[int]:
+        """The lines that go along with a part, whether they belong to the piece or not."""
+        part = move.part
+        return self._belongs.below(part.node) if part.subpaths is None else part.lines
 
     def _plan(self, site: Site, moves: Sequence[Move], parts: Sequence[Part], name: str) -> Plan:
         holds = frozenset(line for part in parts for line in part.lines)

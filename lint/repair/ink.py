@@ -30,14 +30,18 @@ class Ink:
         self._pixel_mm = max(drawing.page.size_mm or (_NO_PAGE_MM,)) / _PIXELS
         self._strokes: dict[int, shapely.Geometry] = {}
 
-    def order_shows(self, lines: Collection[int], others: Collection[int]) -> int:
-        """How it shows when `lines` change places with `others` in the order of painting."""
-        worst = SAME
-        for a, b in self._near(lines, others):
-            if shapely.distance(self._painted(a), self._painted(b)) <= self._pixel_mm:
-                colours = _colours(self._style[a]) | _colours(self._style[b])
-                worst = max(worst, ALIKE if len(colours) == 1 else SHOWS)
-        return worst
+    def meetings(self, lines: Collection[int]) -> list[tuple[int, int, int]]:
+        """Which of `lines` share a spot with which other line, and how a change of order shows."""
+        others = set(range(len(self._style))).difference(lines)
+        pairs = ((a, b, self._order_shows(a, b)) for a, b in self._near(lines, others))
+        return [pair for pair in pairs if pair[2] != SAME]
+
+    def _order_shows(self, a: int, b: int) -> int:
+        """How it shows when two lines change places in the order of painting."""
+        if shapely.distance(self._painted(a), self._painted(b)) > self._pixel_mm:
+            return SAME
+        colours = _colours(self._style[a]) | _colours(self._style[b])
+        return ALIKE if len(colours) == 1 else SHOWS
 
     def order_changed(
         self, lines: Collection[int], others: Collection[int], place: Mapping[int, int]
@@ -45,7 +49,7 @@ class Ink:
         """Whether lines of unlike paint that share a spot come in another order by `place`."""
         for a, b in self._near(lines, others):
             turned = (a < b) != (place[a] < place[b])
-            if turned and self.order_shows([a], [b]) == SHOWS:
+            if turned and self._order_shows(a, b) == SHOWS:
                 return True
         return False
 
