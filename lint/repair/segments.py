@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from math import floor, isfinite, log10
 
@@ -100,6 +100,7 @@ def _curve(segment: Segment, before: Curve | None) -> Curve:
     return Bezier((at, *inner, to))
 
 
+@lru_cache(maxsize=64)  # each part taken from a long path asks for all of it
 def read_subpaths(data: str) -> tuple[Subpath, ...]:
     """The sub-paths of path data; raises Refused where they cannot all be told."""
     if data.strip(SPACES) == "none":
