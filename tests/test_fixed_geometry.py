@@ -87,7 +87,9 @@ def _check_lines(drawing: Spoilt, copy: Repaired) -> None:
     fewer, lost = without(new, drawing.others)
     assert missing == lost == 0
     removed = length(cuts) - length(fewer)
-    assert removed == pytest.approx(drawing.removed_mm, abs=LENGTH_MM + drawing.gaps_mm)
+    # Each of the two ends at a gap may have been led on by as much as anything moved.
+    led_on = 2 * copy.moved_mm * drawing.count(GAP)
+    assert removed == pytest.approx(drawing.removed_mm, abs=LENGTH_MM + led_on)
     assert faces(fewer) - faces(cuts) == drawing.faces
 
 

@@ -27,6 +27,7 @@ Pixels = npt.NDArray[np.uint8]
 
 WIDTH_PX = 500
 MM_PER_PX = 25.4 / 96  # CSS Values and Units 3, absolute lengths
+JOIN_MM = 0.012  # a third of the smallest gap that is planted
 _CHORD_MM = 0.003  # so finely are curves followed
 
 
@@ -106,9 +107,16 @@ def length(lines: Sequence[Floats]) -> float:
 
 
 def faces(lines: Sequence[Floats], least_mm2: float = 0.5) -> int:
-    """How many regions the lines enclose; slivers between lines 0.02 mm apart are left out."""
+    """How many regions the lines enclose; slivers between lines 0.02 mm apart are left out.
+
+    Ends within JOIN_MM of each other, or of the middle of a line, count as meeting.
+    """
+    ends: list[shapely.Point] = []
+    for place in shapely.points(np.array([line[i] for line in lines for i in (0, -1)])):
+        if not ends or shapely.distance(ends, place).min() > JOIN_MM:
+            ends.append(place)
     drawn = np.array([shapely.LineString(line) for line in lines], dtype=object)
-    noded = shapely.union_all(drawn, grid_size=0.012)
+    noded = shapely.union_all(shapely.snap(drawn, shapely.MultiPoint(ends), JOIN_MM))
     found = shapely.polygonize(np.array([noded], dtype=object))
     return sum(face.area > least_mm2 and face.area > 0.05 * face.length for face in found.geoms)
 

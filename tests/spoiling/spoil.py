@@ -43,11 +43,16 @@ def spoil(
     length_mm = sum(chain_length(sub.chain) for mark in marks for sub in mark.subs)
     others = tuple(box_of(s.chain) for mark in marks if mark.role != "cut" for s in mark.subs)
     made = NESTS.get(chosen, grouped)(marks, rng)
-    loose = made.loose | _fused(clusters) & folded
+    # Outlines that are one path and touch cannot be taken apart without drawing them anew.
+    fused = _fused(clusters)
+    loose = made.loose | fused & folded
     look = any_look(rng, styling)
     may_stay = made.may_stay or look.styling in _STRUCTURAL
     planted = [fault for cluster in clusters for fault in cluster.planted]
-    planted += [Planted(LOOSE, chosen, boxes[part], may_stay=may_stay) for part in sorted(loose)]
+    planted += [
+        Planted(LOOSE, chosen, boxes[part], may_stay=may_stay or part in fused)
+        for part in sorted(loose)
+    ]
     names = {c.first + i: name for c in clusters for i, name in enumerate(c.names)}
     data, more = _written(sheet, made, look, names, rng)
     strays = {mark.part for mark in marks if mark.stray} if chosen in _IN_GROUPS else set()

@@ -64,10 +64,9 @@ class Spoilt:
         """The cut length that has to fall away in all."""
         return sum(fault.removed_mm for fault in self.planted)
 
-    @property
-    def gaps_mm(self) -> float:
-        """All gaps together: so much the length may change besides."""
-        return sum(fault.gap_mm for fault in self.planted)
+    def count(self, rule: str) -> int:
+        """How many faults of a rule were planted."""
+        return sum(fault.rule == rule for fault in self.planted)
 
     @property
     def faces(self) -> int:
