@@ -44,8 +44,18 @@ class Gatherer:
 
     def plan(self, unit: int) -> Plan:
         """How to group the pieces of a unit; raises Refused with the reason why not."""
+        # What else lies in the card comes along if it can, but never at the price of the folds.
+        try:
+            shows, plan = self._best(unit, self._belongs.parts(unit, inside=True))
+            if shows == ink.SAME:
+                return plan
+        except Refused:
+            pass
+        return self._best(unit, self._belongs.parts(unit, inside=False))[1]
+
+    def _best(self, unit: int, parts: Sequence[Part]) -> tuple[int, Plan]:
+        """The best way to group these parts, and how it shows; raises Refused."""
         pieces = [piece for piece in self._cutout.pieces if piece.unit == unit]
-        parts = self._belongs.parts(unit)
         outlines = {line for piece in pieces for line in piece.own}
         holder = self._holder(outlines, unit)
         for part in parts:
@@ -60,13 +70,13 @@ class Gatherer:
                 continue
             shows = self._shows(site, moves, meetings)
             if shows == ink.SAME:
-                return self._plan(site, moves, bring, pieces[0].name)
+                return shows, self._plan(site, moves, bring, pieces[0].name)
             if shows == ink.ALIKE and second is None:
                 second = site, moves, bring
             reason = reason or "other parts of the drawing lie between its parts"
         if second is None:
             raise Refused(reason)
-        return self._plan(*second, pieces[0].name)
+        return ink.ALIKE, self._plan(*second, pieces[0].name)
 
     def _meetings(self, parts: Sequence[Part]) -> list[tuple[int, int, int]]:
         """Where lines of the parts share a spot with lines that are none of them."""

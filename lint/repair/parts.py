@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from matready.lint.cutting import Cutout
+from matready.lint.cutting.folds import samples_of
 from matready.lint.cutting.grouping import is_layer
+from matready.lint.cutting.roles import BY_PAGE
 from matready.lint.drawing import Drawing, Ints
 from matready.lint.reading.vocabulary import PUT_NO_LINE
 from matready.lint.repair.refusal import Refused
@@ -64,8 +68,11 @@ class Belongings:
         first, last = np.searchsorted(self._drawing.line_node, [node, self._ends[node]]).tolist()
         return range(first, last)
 
-    def parts(self, unit: int) -> list[Part]:
-        """Outline, holes and folds of all pieces of a unit, in drawing order; raises Refused."""
+    def parts(self, unit: int, inside: bool) -> list[Part]:
+        """Outline, holes and folds of all pieces of a unit, in drawing order; raises Refused.
+
+        With `inside`, slits and drawn lines that lie in its card and nowhere else go along.
+        """
         mine = sorted(self.lines[unit])
         for line in mine:
             if len(self._units[line]) > 1:
@@ -73,6 +80,8 @@ class Belongings:
                     f"the line on line {self._line_of(line)} of the file runs through several "
                     "pieces; end it at the edge of each"
                 )
+        if inside:
+            mine = sorted({*mine, *self._inside[unit]})
         chains = {line: self._uses(line) for line in mine}
         depth = _shared(chains.values())
         by_node: dict[int, list[int]] = defaultdict(list)
@@ -120,6 +129,28 @@ class Belongings:
             )
         subpaths = self._drawing.geometry.subpath[list(mine)].tolist()
         return Part(node, element, mine, tuple(subpaths))
+
+    @cached_property
+    def _inside(self) -> dict[int, list[int]]:
+        """Lines of no unit, by the unit in whose card all of them lies."""
+        cutout = self._cutout
+        found: dict[int, list[int]] = defaultdict(list)
+        free = np.array([
+            line
+            for line in np.flatnonzero(cutout.roles.clue != BY_PAGE).tolist()
+            if line not in self._units
+        ], np.int64)  # fmt: skip
+        if not len(free) or not cutout.pieces:
+            return found
+        samples = samples_of(self._drawing, free)
+        cards = [piece.card.buffer(-cutout.distances.same_place_mm) for piece in cutout.pieces]
+        tree = shapely.STRtree(cards)
+        at, piece = tree.query(shapely.points(samples.reshape(-1, 2)), "intersects")
+        pairs, count = np.unique(at // samples.shape[1] * len(cards) + piece, return_counts=True)
+        for pair in pairs[count == samples.shape[1]].tolist():
+            line, of = divmod(pair, len(cards))
+            found[cutout.pieces[of].unit].append(int(free[line]))
+        return found
 
     def _line_of(self, line: int) -> int:
         drawing = self._drawing
