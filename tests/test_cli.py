@@ -6,7 +6,6 @@ import json
 import os
 import re
 import resource
-import shlex
 import signal
 import subprocess
 import sys
@@ -477,26 +476,36 @@ def test_version_is_told() -> None:
 
 # The README
 
-_RUN = re.compile(
-    r"(<!-- run: [^\n]*-->\n```console\n\$ matready ([^\n]*)\n)(.*?)(```\n)", re.DOTALL
-)
+_BLOCK = re.compile(r"(<!-- run: [^\n]*-->\n```console\n)(\$ .*?)(```\n)", re.DOTALL)
+_COMMAND = re.compile(r"^\$ (.*)\n", re.MULTILINE)
 _TABLE = re.compile(r"(<!-- rules: [^\n]*-->\n)(.*?)(\n## )", re.DOTALL)
 
 
-def test_the_examples_in_the_readme_are_real_runs(
-    root: Path, record: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(root)
+def test_the_examples_in_the_readme_are_real_runs(root: Path, record: bool, tmp_path: Path) -> None:
+    """Every command is typed into a shell, in a folder that holds the fixtures and nothing else."""
+    (tmp_path / "fixtures").symlink_to(root / "fixtures")
+    path = os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]])
     readme = root / "README.md"
     text = readme.read_text("utf-8")
-    assert len(_RUN.findall(text)) >= 2
 
     def real(match: re.Match[str]) -> str:
-        result = _run(*shlex.split(match[2]))
-        assert result.exit_code in (0, 1)
-        return f"{match[1]}{result.stdout}{match[4]}"
+        lines = []
+        for command in _COMMAND.findall(match[2]):
+            result = subprocess.run(
+                ["bash", "-c", command],
+                cwd=tmp_path,
+                env={**os.environ, "PATH": path},
+                capture_output=True,
+                encoding="utf-8",
+                check=False,
+            )
+            assert result.returncode in (0, 1), result.stderr
+            lines += [f"$ {command}\n", result.stdout]
+        return f"{match[1]}{''.join(lines)}{match[3]}"
 
-    _hold(readme, text, _RUN.sub(real, text), record)
+    changed, blocks = _BLOCK.subn(real, text)
+    assert blocks >= 4
+    _hold(readme, text, changed, record)
 
 
 def test_the_table_of_rules_in_the_readme_is_the_rules(root: Path, record: bool) -> None:
