@@ -21,7 +21,7 @@ from matready.lint.results import (
     UnreadableFile,
 )
 from matready.lint.settings import Settings
-from matready.lint.source import Source, Unreadable, read_file, read_source
+from matready.lint.source import Source, Unreadable, bytes_of, read_file, read_source
 
 if TYPE_CHECKING:
     from matready.lint.rule import Rule
@@ -150,22 +150,11 @@ def repair_file(
 
     try:
         with _own_mistakes_in_words():
-            data = _bytes_of(path)
+            data = bytes_of(path)
             repaired = repair(data, str(path), rules, settings, reshape)
     except Unreadable as error:
         return UnreadableFile(str(path), str(error))
     return Proposal(repaired, changed=repaired.data != data, before=digest(data))
-
-
-def _bytes_of(path: Path) -> bytes:
-    """The bytes as they stand on the disk, packed or not; what is no drawing is refused before."""
-    read_file(path)
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise Unreadable(f"the file cannot be opened ({error.strerror}); copy it elsewhere") from (
-            None
-        )
 
 
 def _read_and_inspect(

@@ -27,7 +27,6 @@ MAX_PARTS = 8_000_000  # tags and attributes
 MAX_DEPTH = 256  # the XML reader's own limit, kept where that one is lifted
 
 _START_TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
-_ATTRIBUTE = re.compile(rb"""([^\s=/>"'<]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _LINE_END = re.compile(rb"\r\n?|\n")
 _XML_11 = re.compile(rb"^(\xef\xbb\xbf)?(<\?xml\s+version\s*=\s*[\"'])1\.1")
 _MAGIC = (
@@ -99,24 +98,6 @@ class Source:
             end = tag_end if empty else self.text.index(b">", ends[index]) + 1
         return start, tag_end, end
 
-    def attribute_span(self, element: etree._Element, name: str) -> tuple[int, int] | None:
-        """Byte range in `data` of an attribute's value, between its quotes.
-
-        `name` is written as in the file ("xlink:href") or with its namespace in braces
-        ("{http://www.w3.org/1999/xlink}href"). None if the start tag has no such attribute.
-        """
-        order, starts, _ = self._spans
-        index = order[element]
-        if index >= len(starts) or self.text[starts[index] : starts[index] + 1] != b"<":
-            return None
-        wanted = _spellings(element, name)
-        start, tag_end = starts[index], self._tag_end(starts[index])
-        for found in _ATTRIBUTE.finditer(self.text, start, tag_end):
-            if found[1] in wanted:
-                group = 2 if found[2] is not None else 3
-                return self.at(found.start(group)), self.at(found.end(group))
-        return None
-
     def position(self, element: etree._Element) -> str:
         """The way to the element, "/svg/g[1]/path[3]": local names, counted from 1."""
         steps = []
@@ -175,6 +156,11 @@ def local_name(element: etree._Element) -> str:
 
 def read_file(path: Path) -> Source:
     """Read one file from disk; raises Unreadable, also for folders and what cannot be opened."""
+    return read_source(bytes_of(path), str(path))
+
+
+def bytes_of(path: Path) -> bytes:
+    """A file's bytes as they stand on the disk, packed or not; raises Unreadable."""
     try:
         about = path.stat()
         if stat.S_ISDIR(about.st_mode):
@@ -183,7 +169,7 @@ def read_file(path: Path) -> Source:
             raise Unreadable("this is a device or pipe, not a file; save the drawing as a file")
         if about.st_size > MAX_BYTES:
             raise Unreadable(_too_large())
-        data = path.read_bytes()
+        return path.read_bytes()
     except FileNotFoundError:
         raise Unreadable("there is no such file; check the name and the folder") from None
     except PermissionError:
@@ -191,7 +177,6 @@ def read_file(path: Path) -> Source:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "bad name"
         raise Unreadable(f"the file cannot be opened ({reason}); copy it elsewhere") from None
-    return read_source(data, str(path))
 
 
 def read_source(data: bytes, name: str) -> Source:
@@ -335,16 +320,6 @@ def _scan(text: bytes) -> tuple[list[int], list[int]]:
 def _as_xml_10(text: bytes) -> bytes:
     """The same bytes with version 1.0: expat knows no 1.1, and drawings use nothing of it."""
     return _XML_11.sub(rb"\g<1>\g<2>1.0", text, count=1)
-
-
-def _spellings(element: etree._Element, name: str) -> set[bytes]:
-    if not name.startswith("{"):
-        return {name.encode("utf-8")}
-    uri, _, local = name[1:].partition("}")
-    prefixes = [prefix for prefix, known in element.nsmap.items() if known == uri and prefix]
-    if uri == "http://www.w3.org/XML/1998/namespace":
-        prefixes.append("xml")
-    return {f"{prefix}:{local}".encode() for prefix in prefixes}
 
 
 def _too_deep() -> str:

@@ -6,6 +6,7 @@ import json
 import os
 import re
 import resource
+import shlex
 import signal
 import subprocess
 import sys

@@ -32,6 +32,7 @@ from matready.lint.results import (
 )
 from matready.lint.rule import Rule
 from matready.lint.settings import Settings
+from matready.lint.source import read_source
 
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">\n'
@@ -451,6 +452,7 @@ def made_up(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     def repair(
         data: bytes, name: str, rules: Sequence[Rule], settings: Settings, reshape: bool = False
     ) -> Repaired:
+        read_source(data, name)  # what is no drawing is refused, as by the real one
         copy = facts.get("data", data.replace(b"#000", b"#111"))
         rest = {key: value for key, value in facts.items() if key != "data"}
         return Repaired(path=name, data=copy, **rest)
