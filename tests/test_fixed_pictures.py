@@ -42,24 +42,26 @@ LINES = Settings(only=frozenset({GAP, DOUBLE}))
 # planted and drawn in the fixtures, and as the real art is at the size that it gets here.
 OWN_MM, ART_MM = 1.2, 6.0
 HAIRLINE_MM = 0.5
-# Thin lines that lie nearly along a row of pixels go by the last digit of their numbers, which a
-# rect and the path it becomes do not share. Along lines that did not change so many of 255 shades
-# are no difference; what comes or goes makes 70 and more. Between lines there is no such excuse.
-ALONG_LINES, BETWEEN_LINES = 64, 8
+# The thinnest planted line is a pixel wide: thinner ones the renderer paints up to three quarters
+# of a pixel aside, by the last digit of their numbers.
+PX_PER_MM = 2.6
+# Mean shades of 255. Along lines a last digit makes a few shades, a line that comes or goes 40 and
+# more; between lines nothing excuses a change.
+ALONG_LINES, BETWEEN_LINES = 24, 6
 
 
 def _fixed(spoilt: Spoilt, settings: Settings) -> Repaired:
     return repair(spoilt.data, spoilt.name, RULES, settings)
 
 
-@some(150)
+@some(200)
 @given(spoilt((LOOSE,)))
 def test_grouping_changes_no_pixel(drawing: Spoilt) -> None:
     copy = _fixed(drawing, GROUPING)
     assert png(copy.data, drawing.unseen) == png(drawing.data, drawing.unseen), drawing.traits
 
 
-@some(110)
+@some(70)
 @given(spoilt((GAP, DOUBLE)))
 def test_joining_and_thinning_change_pixels_at_their_places_only(drawing: Spoilt) -> None:
     copy = _fixed(drawing, LINES)
@@ -67,7 +69,7 @@ def test_joining_and_thinning_change_pixels_at_their_places_only(drawing: Spoilt
     _compare(drawing, copy)
 
 
-@some(50)
+@some(40)
 @given(spoilt(KINDS))
 def test_all_fixes_together_change_pixels_at_their_places_only(drawing: Spoilt) -> None:
     copy = _fixed(drawing, Settings())
@@ -76,7 +78,8 @@ def test_all_fixes_together_change_pixels_at_their_places_only(drawing: Spoilt) 
 
 def _compare(drawing: Spoilt, copy: Repaired) -> None:
     """Pixels differ only along lines that the independent reader sees changed."""
-    before, after = (picture(data, drawing.unseen) for data in (drawing.data, copy.data))
+    width = round(PX_PER_MM * drawing.page_mm)
+    before, after = (picture(data, drawing.unseen, width) for data in (drawing.data, copy.data))
     old, new = lines_of(drawing.data), lines_of(copy.data)
     strip = shapely.box(*drawing.strip).buffer(1)
 
@@ -97,31 +100,23 @@ def _name(path: Path) -> str:
 
 
 @pytest.mark.parametrize("path", DRAWINGS, ids=_name)
-def test_a_fixture_that_is_grouped_keeps_every_pixel(path: Path) -> None:
-    data = path.read_bytes()
-    try:
-        copy = repair(data, path.name, RULES, GROUPING)
-    except Unreadable:
-        return
-    if copy.data != data:
-        assert png(copy.data) == png(data)
-
-
-@pytest.mark.parametrize("path", DRAWINGS, ids=_name)
-def test_a_fixture_that_is_fixed_keeps_every_pixel_elsewhere(path: Path) -> None:
+def test_a_fixture_changes_no_pixel_but_along_changed_lines(path: Path) -> None:
     data = path.read_bytes()
     try:
         copy = repair(data, path.name, RULES, Settings())
-        report = lint_bytes(data, path.name, RULES)
     except Unreadable:
         return
     if copy.data == data:
         assert not copy.fixed
         return
-    assert report.size_mm is not None
+    size_mm = lint_bytes(data, path.name, RULES).size_mm
+    assert size_mm is not None
     changed = differing(picture(data), picture(copy.data), BETWEEN_LINES)
     places = shapely.union_all(changed_segments(lines_of(data), lines_of(copy.data)))
-    assert outside(changed, report.size_mm[0], places, OWN_MM) == 0
+    assert outside(changed, size_mm[0], places, OWN_MM) == 0
+    if any(fixed.rule == LOOSE for fixed in copy.fixed):
+        grouped = repair(data, path.name, RULES, GROUPING)
+        assert png(grouped.data) == png(data)
 
 
 def test_the_comparison_sees_a_line_that_moves() -> None:
@@ -144,11 +139,11 @@ def _ink(pixels: Pixels) -> int:
     return int((pixels < 250).any(axis=2).sum())
 
 
-@some(40)
+@some(30)
 @given(spoilt(KINDS))
 def test_what_is_planted_shows(drawing: Spoilt) -> None:
     """The renderer draws the strip: without it, less of the page is inked."""
     scale = picture(drawing.data, drawing.unseen)
     left, top = (max(0, int((v - 2) * scale.shape[1] / drawing.page_mm)) for v in drawing.strip[:2])
-    # A pixel a millimetre at the least, for lines 0.2 mm wide.
+    # A pixel a millimetre at the least; doubled lines and gaps between dashes take most of it away.
     assert _ink(scale[top:, left:]) > 0.3 * drawing.length_mm, drawing.traits

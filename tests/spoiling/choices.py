@@ -11,11 +11,14 @@ from tests.corpus import RealFile, icons, pictures
 from tests.spoiling.spoil import spoil
 from tests.spoiling.truth import KINDS, Spoilt
 
+SMALL_BYTES = 1600  # larger pictures have many doubled lines of their own, and take seconds
+
 
 @cache
 def real_files() -> tuple[RealFile, ...]:
-    """Real files of both sets, over 250."""
-    return icons()[::7] + pictures()[::5]
+    """Real files of both sets, over 250; each has faults of its own now and then."""
+    small = tuple(file for file in pictures() if len(file.data) < SMALL_BYTES)
+    return icons()[::5] + small[::2]
 
 
 def spoilt(kinds: tuple[str, ...] = KINDS) -> st.SearchStrategy[Spoilt]:
@@ -35,6 +38,7 @@ def some(count: int) -> settings:
     """
     return settings(
         max_examples=count,
+        deadline=None,
         derandomize=True,
         database=None,
         phases=(Phase.explicit, Phase.generate),

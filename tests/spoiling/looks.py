@@ -69,7 +69,7 @@ def any_look(rng: Random, styling: str | None = None) -> Look:
         rng.choice(_CARD),
         rng.choice(_CUT_WORDS),
         rng.choice(_SCORE_WORDS),
-        rng.choice([0.2, 0.3, 0.5]),
+        rng.choice([0.4, 0.5, 0.6]),
         rng.choice(["butt", "butt", "round", "square"]),
     )
 

@@ -47,14 +47,14 @@ class Spoilt:
     """
 
     name: str
-    data: bytes
+    data: bytes = field(repr=False)
     encoding: str
     planted: tuple[Planted, ...]
     page_mm: float
     strip: Box
     length_mm: float
-    others: tuple[Box, ...]
-    art: str
+    others: tuple[Box, ...] = field(repr=False)
+    art: str = field(repr=False)
     unseen: tuple[Unseen, ...] = ()
     keep: tuple[str, ...] = ()
     traits: dict[str, str] = field(default_factory=dict)
