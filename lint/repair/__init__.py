@@ -38,9 +38,7 @@ def repair(
         moved = _proven(first, progress, settings) if progress.done else 0.0
         moved = max([moved, *(step.plan.moved_mm for step, _ in progress.done)])
     except Unproven as why:
-        reason = f"all fixes of this file were taken back: {why}"
-        every = {key_of(rule, f): reason for rule, f in first.findings() if loop.wanted(f)}
-        progress, moved = Progress(first, refused=every), 0.0
+        progress, moved = loop.given_up(first, str(why)), 0.0
     copy = progress.now.cutout.drawing.source.data
     if not progress.done:
         copy = data

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from matready.lint.rule import Rule
 
 _NEAR_MM = 0.5  # findings of one rule this near each other are about the same spot
-_ROUNDS = 200  # an alarm only: every round fixes or refuses at least one finding
+_ROUNDS = 10  # for each finding, an alarm only: every round fixes or refuses at least one
 _CARRIES = 4
 
 Key = tuple[str, int, int]
@@ -83,12 +83,24 @@ class Loop:
         """The first inspection and all that came of it; raises Unreadable for the source."""
         first = inspect_source(source, self._rules, self._settings)
         progress = Progress(first)
-        for _ in range(_ROUNDS):
+        tried = 0  # what was done when the refused were last tried anew
+        for _ in range(_ROUNDS * (1 + sum(1 for _ in first.findings()))):
             steps = self._steps(progress)
-            if not steps:
+            if steps:
+                self._round(progress, steps)
+            elif len(progress.done) > tried:
+                # Another run would try again what was refused on the way; so does this one.
+                tried = len(progress.done)
+                progress.refused, progress.unproven = {}, {}
+            else:
                 return first, progress
-            self._round(progress, steps)
-        raise RuntimeError("the fixes of this file do not come to an end")
+        return first, self.given_up(first, "its fixes do not come to an end")
+
+    def given_up(self, first: Inspection, why: str) -> Progress:
+        """Nothing done, all that was wanted refused for one reason."""
+        reason = f"all fixes of this file were taken back: {why}"
+        wanted = (key_of(rule, found) for rule, found in first.findings() if self.wanted(found))
+        return Progress(first, refused=dict.fromkeys(wanted, reason))
 
     def wanted(self, finding: Finding) -> bool:
         """Whether a finding has a fix that was asked for."""
