@@ -98,8 +98,9 @@ def _rendered(source: Source, ordered: list[Splice], start: int, end: int) -> It
     for one in islice(ordered, first, None):
         if one.start > end:
             break
-        whole = (one.start, one.end) == (start, end) and end > start
-        if one.start < at or one.end > end or whole:
+        # What is put in at either end stands beside the stretch, not in it.
+        beside = one.start == one.end and one.start in (start, end)
+        if one.start < at or one.end > end or beside or (one.start, one.end) == (start, end):
             continue
         yield Copied(at, one.start)
         for part in one.parts:
