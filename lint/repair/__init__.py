@@ -58,6 +58,8 @@ def repair(
 
 def _proven(first: Inspection, progress: Progress, settings: Settings) -> float:
     """How far anything moved from the source to the copy, all rounds together."""
+    if progress.rounds == 1:
+        return progress.moved_mm  # just proven
     added = tuple(act.opening.ends for act in progress.added if isinstance(act, Close))
     allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added)
     return prove(first.cutout, progress.now.cutout, allowed)

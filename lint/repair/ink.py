@@ -32,8 +32,7 @@ class Ink:
 
     def meetings(self, lines: Collection[int]) -> list[tuple[int, int, int]]:
         """Which of `lines` share a spot with which other line, and how a change of order shows."""
-        others = set(range(len(self._style))).difference(lines)
-        pairs = ((a, b, self._order_shows(a, b)) for a, b in self._near(lines, others))
+        pairs = ((a, b, self._order_shows(a, b)) for a, b in self._near(lines, None))
         return [pair for pair in pairs if pair[2] != SAME]
 
     def _order_shows(self, a: int, b: int) -> int:
@@ -65,14 +64,22 @@ class Ink:
             for a, b in self._near(lines, rest)
         )
 
-    def _near(self, lines: Collection[int], others: Collection[int]) -> list[tuple[int, int]]:
-        """Pairs, one of each, that may come so near that their paint shares a pixel."""
-        if not lines or not others:
+    def _near(
+        self, lines: Collection[int], others: Collection[int] | None
+    ) -> list[tuple[int, int]]:
+        """Pairs, one of each, that may come so near that their paint shares a pixel.
+
+        `others` None: all that are none of `lines`.
+        """
+        if not lines:
             return []
         mine = np.fromiter(lines, np.int64)
         far = self._reach[mine] + float(self._reach.max()) + self._pixel_mm
         own, near = self._tree.query(self._areas[mine], "dwithin", distance=far)
-        wanted = np.isin(near, np.fromiter(others, np.int64))
+        if others is None:
+            wanted = ~np.isin(near, mine)
+        else:
+            wanted = np.isin(near, np.fromiter(others, np.int64))
         return list(zip(mine[own[wanted]].tolist(), near[wanted].tolist(), strict=True))
 
     def _stroke(self, line: int) -> shapely.Geometry:

@@ -69,6 +69,8 @@ class Progress:
     unproven: dict[Key, str] = field(default_factory=dict)
     added: list[Close] = field(default_factory=list)
     ratio: float = 1.0
+    rounds: int = 0
+    moved_mm: float = 0.0  # in the last round
 
 
 class Loop:
@@ -130,7 +132,7 @@ class Loop:
         """Make as many of the steps as can be proven, at least one, or refuse one."""
         while True:
             try:
-                after = self._made(progress.now, steps)
+                after, moved = self._made(progress.now, steps)
             except (Refused, Unproven) as why:
                 if len(steps) == 1:
                     progress.refused[steps[0].key] = str(why)
@@ -143,14 +145,19 @@ class Loop:
             progress.added += [act for act in acts if isinstance(act, Close)]
             progress.ratio *= _ratio(steps)
             progress.now = after
+            progress.rounds += 1
+            progress.moved_mm = moved
             progress.refused = progress.unproven.copy()  # what stood in the way may be gone
             return
 
-    def _made(self, before: Inspection, steps: Sequence[Step]) -> Inspection:
-        """The drawing with the steps made, read back and proven; raises Refused or Unproven."""
+    def _made(self, before: Inspection, steps: Sequence[Step]) -> tuple[Inspection, float]:
+        """The drawing with the steps made, read back and proven, and how far anything moved.
+
+        Raises Refused or Unproven.
+        """
         after = inspect_source(self._copy(before, steps), self._rules, self._settings)
         openings = [step.fix.act.opening for step in steps if isinstance(step.fix.act, Close)]
-        prove(
+        moved = prove(
             before.cutout,
             after.cutout,
             Allowed(
@@ -160,7 +167,7 @@ class Loop:
             ),
         )
         compare_findings(before, after, steps)
-        return after
+        return after, moved
 
     def _copy(self, before: Inspection, steps: Sequence[Step]) -> Source:
         """The source with the edits of all steps spliced in."""
