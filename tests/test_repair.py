@@ -245,6 +245,38 @@ def test_packed_in_packed_out_and_each_time_the_same() -> None:
         assert repair(packed, "stage.svgz", RULES, Settings()).data == copy.data
 
 
+ALL_AT_ONCE = """<?xml version="1.0" encoding="{}"?>\r
+<!-- Bühne: die Flügel -->\r
+<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">\r
+\t<title>Flügel &amp; Wände</title>\r
+\t<path id='Flügel' d='M10 10H60V90H10V10.2' fill='none' stroke='#33475b'/>\r
+\t<rect x="100" y="10" width="40" height="40" fill="none" stroke="#33475b"/> <!-- ö -->\r
+\t<path d="M10 30H60" fill="none" stroke="#b5543a" stroke-dasharray="2 1"/>\r
+\t<rect x="100" y="10" width="40" height="40" fill="none" stroke="#33475b"/>\r
+</svg>\r
+"""
+
+
+@pytest.mark.parametrize(
+    ("name", "codec"),
+    [
+        ("UTF-8", "utf-8"),
+        ("UTF-8", "utf-8-sig"),
+        ("UTF-16", "utf-16"),
+        ("ISO-8859-1", "iso8859-1"),
+        ("windows-1252", "cp1252"),
+    ],
+)
+def test_the_encoding_makes_no_difference(name: str, codec: str) -> None:
+    """By Python's codecs: decoded, all copies are one text but for the encoding that they name."""
+    plain = repair(ALL_AT_ONCE.format("UTF-8").encode(), "stage.svg", RULES, Settings())
+    copy = repair(ALL_AT_ONCE.format(name).encode(codec), "stage.svg", RULES, Settings())
+    assert len(copy.fixed) == 3
+    assert copy.fixed == plain.fixed
+    assert copy.data.decode(codec).replace(name, "UTF-8") == plain.data.decode()
+    assert plain.data.count(b"\n") == plain.data.count(b"\r\n")
+
+
 def test_shape_and_size_are_changed_only_where_that_is_asked_for() -> None:
     open_wall = page(path("M10 10H60V90H10V60"))
     small = (
