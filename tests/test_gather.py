@@ -410,6 +410,27 @@ GROUPED = [
         (LEFT,),
     ),
     Sheet(
+        "a group that is half transparent as a whole, nothing between the tags",
+        f'<g opacity=".5">{_path(OUTLINE[LEFT], CUT)}</g>{_path(CREASE[LEFT], FOLD)}',
+        (LEFT,),
+    ),
+    Sheet(
+        "a rule for every second child, of what has no width of its own",
+        STYLED.format("path:nth-child(odd){stroke-width:.9}")
+        + "\n".join(
+            [
+                *(_path(d, THIN_CUT) for d in OUTLINE.values()),
+                *(_path(d, THIN_FOLD) for d in CREASE.values()),
+            ]
+        ),
+        unseen=(
+            Unseen(
+                "//*[local-name()='path'][count(preceding-sibling::*) mod 2 = 0]",
+                "stroke-width:.9",
+            ),
+        ),
+    ),
+    Sheet(
         "a group that a use shows again",
         f'<g id="wing">{_path(OUTLINE[LEFT], CUT)}</g>\n{_path(CREASE[LEFT], FOLD)}\n'
         '<use href="#wing" x="50"/>',

@@ -131,6 +131,15 @@ def test_a_stretch_that_is_moved_takes_its_own_splices_along() -> None:
     assert found.origin(at + 8) is None, "new text comes from nowhere"
 
 
+@pytest.mark.parametrize("at", [0, 11])
+def test_a_stretch_may_be_put_where_it_begins_or_ends(at: int) -> None:
+    source = _source('<g id="a"/><g id="b"/>')
+    a = source.text.index(b'<g id="a"')
+    moved = Splice(a + at, a + at, ("<x>", Copied(a, a + 11), "</x>"))
+    found = splice(source, [moved, Splice(a, a + 11, ())])
+    assert b'><x><g id="a"/></x><g id="b"/></svg>' in found.data
+
+
 def test_a_made_tag_is_known_again() -> None:
     source = _source('<g id="a"/>')
     at = source.text.index(b"<g ")
