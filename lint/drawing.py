@@ -118,7 +118,7 @@ class Drawing:
         return np.asarray(self.shapes[self.geometry.owner])
 
     def ancestors(self, node: int) -> list[int]:
-        """The node itself and all above it, nearest first, the root last."""
+        """The node itself and all above it, nearest first, the root last; none for -1."""
         chain = []
         while node >= 0:
             chain.append(node)

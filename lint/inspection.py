@@ -51,7 +51,11 @@ class Inspection:
 def inspect_source(source: Source, rules: Sequence[Rule], settings: Settings) -> Inspection:
     """Read, cut and check; raises Unreadable where uses multiply without end."""
     drawing = read_drawing(source, settings.distances.flatten_mm)
-    cutout = cutting.cut(drawing, settings)
+    return inspect_cutout(cutting.cut(drawing, settings), rules, settings)
+
+
+def inspect_cutout(cutout: Cutout, rules: Sequence[Rule], settings: Settings) -> Inspection:
+    """What rules say of a cutout."""
     chosen = [
         rule
         for rule in rules

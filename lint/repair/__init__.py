@@ -35,7 +35,10 @@ def repair(
     loop = Loop(rules, settings, reshape)
     first, progress = loop.run(source)
     try:
-        moved = _proven(first, progress, settings) if progress.done else 0.0
+        moved = 0.0
+        if progress.done:
+            moved = _proven(first, progress, settings)
+            loop.seen_by_all(first, progress)
         moved = max([moved, *(step.plan.moved_mm for step, _ in progress.done)])
     except Unproven as why:
         progress, moved = loop.given_up(first, str(why)), 0.0

@@ -53,11 +53,11 @@ def _lost(declared: Declared, was: _Element, now: Declared, element: _Element) -
     old, new = declared.of(was), now.of(element)
     style = ""
     for name in sorted(names):
-        if old.get(name) == new.get(name):
+        value = old.get(name, "inherit")
+        if value == new.get(name, "inherit"):
             continue
         if name not in old and not is_inherited(name):
             raise Refused(f"a style rule would give it another {name}")
-        value = old.get(name, "inherit")
         if name == "font-size" and value.strip().replace(".", "").isdigit():
             value += "px"  # an attribute may leave the unit out, CSS may not
         style += f"{name}:{value};"

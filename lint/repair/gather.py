@@ -59,6 +59,9 @@ class Gatherer:
         outlines = {line for piece in pieces for line in piece.own}
         holder = self._holder(outlines, unit)
         for part in parts:
+            if part.node in self._drawing.ancestors(holder)[:-1]:
+                holder = part.node  # the holder's own group holds nothing else either
+        for part in parts:
             self._refuse_shown_split(part)
         reason, second = "", None
         meetings = self._meetings(parts)

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from matready.lint.acts import Close, Fix, Resize
 from matready.lint.finding import Finding, Grade
-from matready.lint.inspection import Inspection, inspect_source
+from matready.lint.inspection import Inspection, inspect_cutout, inspect_source
 from matready.lint.repair.carry import carry_styles
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.edits import Edits
@@ -43,6 +43,7 @@ class Step:
     finding: Finding
     fix: Fix
     plan: Plan
+    others: tuple[Plan, ...] = ()  # other ways, for when this one cannot be proven
 
     @property
     def key(self) -> Key:
@@ -78,6 +79,8 @@ class Loop:
 
     def __init__(self, rules: Sequence[Rule], settings: Settings, reshape: bool) -> None:
         self._rules = rules
+        # Rules that mend nothing look once, at the end: the same pieces give the same findings.
+        self._mending = [rule for rule in rules if rule.fixes is not None]
         self._settings = settings
         self._reshape = reshape
 
@@ -104,6 +107,12 @@ class Loop:
         wanted = (key_of(rule, found) for rule, found in first.findings() if self.wanted(found))
         return Progress(first, refused=dict.fromkeys(wanted, reason))
 
+    def seen_by_all(self, first: Inspection, progress: Progress) -> None:
+        """Let the rules that mend nothing look at the copy too; raises Unproven."""
+        progress.now = inspect_cutout(progress.now.cutout, self._rules, self._settings)
+        if not any(step.fix.grade is Grade.RESHAPING for step, _ in progress.done):
+            refuse_new(first, progress.now)
+
     def wanted(self, finding: Finding) -> bool:
         """Whether a finding has a fix that was asked for."""
         fix = finding.fix
@@ -119,13 +128,13 @@ class Loop:
             if finding.fix is None or not self.wanted(finding) or key in progress.refused:
                 continue
             try:
-                plan = planner.plan(finding.fix.act)
+                plan, *others = planner.plans(finding.fix.act)
             except Refused as why:
                 progress.refused[key] = str(why)
                 continue
             if held.isdisjoint(plan.holds):
                 held |= plan.holds
-                steps.append(Step(rule, finding, finding.fix, plan))
+                steps.append(Step(rule, finding, finding.fix, plan, tuple(others)))
         return steps
 
     def _round(self, progress: Progress, steps: list[Step]) -> None:
@@ -134,6 +143,10 @@ class Loop:
             try:
                 after, moved = self._made(progress.now, steps)
             except (Refused, Unproven) as why:
+                if len(steps) == 1 and steps[0].others:
+                    plan, *others = steps[0].others
+                    steps = [replace(steps[0], plan=plan, others=tuple(others))]
+                    continue
                 if len(steps) == 1:
                     progress.refused[steps[0].key] = str(why)
                     progress.unproven[steps[0].key] = str(why)
@@ -155,7 +168,7 @@ class Loop:
 
         Raises Refused or Unproven.
         """
-        after = inspect_source(self._copy(before, steps), self._rules, self._settings)
+        after = inspect_source(self._copy(before, steps), self._mending, self._settings)
         openings = [step.fix.act.opening for step in steps if isinstance(step.fix.act, Close)]
         moved = prove(
             before.cutout,
@@ -202,18 +215,25 @@ def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step
         if any(step.key in keys for step in steps):
             raise Unproven("the finding would still be there")
         return
-    old = [(rule.name, finding) for rule, finding in before.findings()]
-    new = [(rule.name, finding) for rule, finding in after.findings()]
-    count_old, count_new = (Counter(name for name, _ in found) for found in (old, new))
+    refuse_new(before, after)
+    count_old, count_new = (
+        Counter(rule.name for rule, _ in found.findings()) for found in (before, after)
+    )
     unchecked = before.unchecked()
-    for name, finding in new:
-        if name in unchecked:
-            continue  # it could not be seen before
-        if not any(name == other and _near(finding, known) for other, known in old):
-            raise Unproven(f"it would bring a new finding, {name}: {finding.message}")
     for name, fixed in Counter(step.rule.name for step in steps).items():
         if name not in unchecked and count_new[name] > count_old[name] - fixed:
             raise Unproven("the finding would still be there")
+
+
+def refuse_new(before: Inspection, after: Inspection) -> None:
+    """Raise Unproven where a rule finds what it did not find in that spot before."""
+    old = [(rule.name, finding) for rule, finding in before.findings()]
+    unchecked = before.unchecked()
+    for rule, finding in after.findings():
+        if rule.name in unchecked:
+            continue  # it could not be seen before
+        if not any(rule.name == other and _near(finding, known) for other, known in old):
+            raise Unproven(f"it would bring a new finding, {rule.name}: {finding.message}")
 
 
 def _near(one: Finding, other: Finding) -> bool:

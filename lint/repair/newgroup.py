@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from matready.lint.cutting.words import role_of
 from matready.lint.drawing import Drawing
@@ -15,6 +16,9 @@ from matready.lint.repair.pathtext import Drop, extract
 from matready.lint.repair.sites import Site
 from matready.lint.repair.splice import Made
 from matready.lint.repair.splice import Part as Text
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
 
 _NO_NAME = re.compile(r"[^\w.-]+")
 _INDENT = re.compile(rb"(\r?\n|\r)[ \t]*\Z")
@@ -98,13 +102,15 @@ class NewGroup:
         element = self.drawing.nodes[node].element
         tag = edits.tag(element)
         marks = {name for name in tag.attributes if name.rpartition(":")[2] == "groupmode"}
-        extra = {}
+        extra = self._name_of(element)
+        return Made(tag.again({"id", *marks, *without}, extra, close=False), element)
+
+    def _name_of(self, element: _Element) -> dict[str, str]:
+        """The id as a mere name: it may be what tells which lines are folds."""
         name = element.get("id")
         labels = ("label", "data-name", "aria-label")
-        labelled = any(known.rpartition(":")[2] in labels for known in tag.attributes)
-        if name and not labelled:
-            extra["data-name"] = str(name)  # it may be the name that tells what the lines are for
-        return Made(tag.again({"id", *marks, *without}, extra, close=False), element)
+        labelled = any(str(key).rpartition("}")[2] in labels for key in element.attrib)
+        return {"data-name": str(name)} if name and not labelled else {}
 
     def _moved(self, edits: Edits, part: Part) -> tuple[Text, ...]:
         if part.subpaths is None:
@@ -113,5 +119,6 @@ class NewGroup:
         data = data_of(shape_of(self.drawing, part.element), tag, 0)
         for subpath in part.subpaths:
             edits.change(part.element, subpath, Drop())
-        own = tag.again({"id"}, {"d": extract(data, part.subpaths)}, close=True)
+        extra = {"d": extract(data, part.subpaths)} | self._name_of(part.element)
+        own = tag.again({"id"}, extra, close=True)
         return (Made(own, part.element),)

@@ -20,17 +20,17 @@ class Planner:
     def __init__(self, cutout: Cutout) -> None:
         self._cutout = cutout
 
-    def plan(self, act: Act) -> Plan:
-        """How to carry an act out; raises Refused with the reason why not."""
+    def plans(self, act: Act) -> list[Plan]:
+        """Ways to carry an act out, the best first; raises Refused with the reason why not."""
         if isinstance(act, Gather):
-            return self._gatherer.plan(act.unit)
+            return [self._gatherer.plan(act.unit)]
         if isinstance(act, Join):
-            return plan_join(self._cutout, act.gap)
+            return [plan_join(self._cutout, act.gap)]
         if isinstance(act, Close):
-            return plan_close(self._cutout, act.opening)
+            return [plan_close(self._cutout, act.opening)]
         if isinstance(act, Drop):
-            return self._dropper.plan(act.runs)
-        return plan_resize(self._cutout, act.ratio)
+            return self._dropper.plans(act.runs)
+        return [plan_resize(self._cutout, act.ratio)]
 
     @cached_property
     def _belongs(self) -> Belongings:
