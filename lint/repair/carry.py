@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matready.lint.repair.declared import Declared, inline, is_inherited
+from matready.lint.repair.declared import ON_ITS_OWN, Declared, inline, is_inherited
 from matready.lint.repair.edits import Edits
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.splice import Made, Spliced
@@ -31,21 +31,38 @@ def carry_styles(
     for element in after.root.iter("*"):
         origin = spliced.origin(after.text_span(element)[0])
         was = origin.of if isinstance(origin, Made) else by_start.get(origin or 0)
-        if was is None or declared.rules(was) == now.rules(element):
-            continue
-        style = _lost(declared, was, now, element)
+        if was is not None:
+            style = _lost(declared, was, now, element)
+        else:
+            style = _neutral(now, element) if isinstance(origin, Made) else ""
         if not style:
             continue
         found = True
         if isinstance(origin, Made):
             _give(origin, style)
         else:
+            assert was is not None
             edits.set(was, "style", style + str(was.get("style", "")))
     return found
 
 
+def _neutral(now: Declared, element: _Element) -> str:
+    """Declarations by which a new group gives its content nothing, whatever rules reach it."""
+    rules = now.rules(element)
+    if any(now.has_important(rule) for rule in rules):
+        raise Refused("a style rule marked !important would reach the new group")
+    found, style = now.of(element), ""
+    for name in sorted({name for rule in rules for name in now.by_rule(rule)}):
+        value = "inherit" if is_inherited(name) else ON_ITS_OWN.get(name)
+        if value is not None and found.get(name) != value:
+            style += f"{name}:{value};"
+    return style
+
+
 def _lost(declared: Declared, was: _Element, now: Declared, element: _Element) -> str:
     """Declarations that keep an element looking as it did."""
+    if declared.rules(was) == now.rules(element):
+        return ""
     changed = set(declared.rules(was)) ^ set(now.rules(element))
     if any(declared.has_important(rule) for rule in changed):
         raise Refused("a style rule marked !important would reach it no longer, or reach it now")

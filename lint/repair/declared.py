@@ -45,6 +45,14 @@ _AS_ONE = {
     "mix-blend-mode": ("normal",),
     "isolation": ("auto",),
 }
+# What a group must declare to be none of these, nor moved or hidden.
+ON_ITS_OWN = {name: values[0] for name, values in _AS_ONE.items()} | {
+    "display": "inline",
+    "transform": "none",
+    "translate": "none",
+    "rotate": "none",
+    "scale": "none",
+}
 _TRANSFORMS = frozenset(("transform", "translate", "rotate", "scale", "offset-path", "perspective"))
 
 

@@ -52,6 +52,12 @@ class Edits:
         self._attributes: dict[_Element, dict[str, str]] = defaultdict(dict)
         self._operations: dict[_Element, dict[int, Operation]] = defaultdict(dict)
         self._removed: set[_Element] = set()
+        self._styles = "".join(
+            str(text)
+            for element in drawing.source.root.iter("*")
+            if str(element.tag).endswith("style")
+            for text in element.itertext()
+        )
         self._ids = {str(element.get("id")) for element in drawing.source.root.iter("*")}
 
     def tag(self, element: _Element) -> Tag:
@@ -61,7 +67,7 @@ class Edits:
     def new_id(self, wanted: str) -> str:
         """An id that no element has: as wanted, or with "piece" and a number after it."""
         name, number = wanted, 1
-        while name in self._ids:
+        while name in self._ids or f"#{name}" in self._styles:
             name = f"{wanted}-piece" if number == 1 else f"{wanted}-piece-{number}"
             number += 1
         self._ids.add(name)

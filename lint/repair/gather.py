@@ -76,7 +76,7 @@ class Gatherer:
                 return shows, self._plan(site, moves, bring, pieces[0].name)
             if shows == ink.ALIKE and second is None:
                 second = site, moves, bring
-            reason = reason or "other parts of the drawing lie between its parts"
+            reason = "other parts of the drawing lie between its parts"
         if second is None:
             raise Refused(reason)
         return ink.ALIKE, self._plan(*second, pieces[0].name)

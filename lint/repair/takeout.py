@@ -134,9 +134,11 @@ class Takeout:
 
     def _refuse_other_fill(self, line: int, runs: Sequence[Run]) -> None:
         """What remains is filled along its chords: that must be the area that was filled."""
-        before = shapely.Polygon(self._cutout_points(line, 0.0, None))
-        after = [shapely.Polygon(part) for part in self._remains(line, runs) if len(part) > 2]
-        areas = [shapely.make_valid(area) for area in (before, *after)]
+        parts = [self._cutout_points(line, 0.0, None), *self._remains(line, runs)]
+        areas = [
+            shapely.make_valid(shapely.Polygon(part)) if len(part) > 2 else shapely.Polygon()
+            for part in parts
+        ]
         changed = areas[0].symmetric_difference(shapely.union_all(areas[1:])).area
         slack = sum(run.end - run.start for run in runs) * self._cutout.distances.same_place_mm
         if changed > _FILL_MM2 + slack:
