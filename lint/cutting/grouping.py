@@ -64,8 +64,13 @@ def holders_of(
 
 def _is_layer(drawing: Drawing, node: int) -> bool:
     """True for a group that a drawing program shows as a layer, by its mark or its name."""
-    named = any(_LAYER.match(text) for text in texts_of(drawing, node))
+    named = any(is_layer_name(text) for text in texts_of(drawing, node))
     return named or is_layer(drawing.nodes[node].element)
+
+
+def is_layer_name(text: str) -> bool:
+    """True for a name by which drawing programs call their layers."""
+    return _LAYER.match(text) is not None
 
 
 def is_layer(element: _Element) -> bool:

@@ -64,6 +64,7 @@ def _proven(first: Inspection, progress: Progress, settings: Settings) -> float:
     if progress.rounds == 1:
         return progress.moved_mm  # just proven
     added = tuple(act.opening.ends for act in progress.added if isinstance(act, Close))
+    # An end may have been moved in two rounds, but never farther than a hairline in all.
     allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added)
     return prove(first.cutout, progress.now.cutout, allowed)
 

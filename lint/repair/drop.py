@@ -34,6 +34,7 @@ class Dropper:
         self._belongs = belongs
         self._overlaps = Overlaps(cutout)
         self._takeout = Takeout(cutout, belongs, self._overlaps)
+        self._near_mm = 2 * cutout.distances.same_place_mm  # stubs this short go with the rest
 
     def plans(self, runs: Sequence[int]) -> list[Plan]:
         """Ways to cut once where `runs` of Cutout.doubles cut twice, the best first.
@@ -73,7 +74,8 @@ class Dropper:
 
     def _without(self, lines: Collection[int], rest: Iterable[int]) -> Plan:
         gone = self._with_their_groups(lines)
-        return Plan(frozenset(gone).union(rest), _COPY, self._takeout.lines(gone))
+        enter = self._takeout.lines(gone)
+        return Plan(frozenset(gone).union(rest), _COPY, enter, slack_mm=self._near_mm)
 
     def _shared_out(
         self, paths: Sequence[shapely.LineString], beside: Iterable[int], copies: set[int]
@@ -95,7 +97,7 @@ class Dropper:
             for each in enters:
                 each(edits)
 
-        return Plan(frozenset([*copies, *gone, *runs]), _RUN, enter)
+        return Plan(frozenset([*copies, *gone, *runs]), _RUN, enter, slack_mm=self._near_mm)
 
     def _worth(self, line: int) -> tuple[bool, bool, bool, bool, bool]:
         """Lines grouped with folds, filled, grouped, named or styled are worth more than strays."""
@@ -152,7 +154,7 @@ class Dropper:
 
         def later() -> Plan:
             holds = frozenset(copies | rest)
-            return Plan(holds, _RUN, self._takeout.stretches(by_line))
+            return Plan(holds, _RUN, self._takeout.stretches(by_line), slack_mm=self._near_mm)
 
         return [later, lambda: self._shared_out(paths, beside, copies)]
 

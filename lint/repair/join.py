@@ -85,7 +85,10 @@ def _tip_at(cutout: Cutout, gap: Gap, place: Floats) -> _Tip | None:
             if _apart(at, place) < nearest:
                 nearest = _apart(at, place)
                 way = (at - inner) / _apart(at, inner)
-                best = _Tip(line, at_start, at, way, is_straight(cutout, line, at_start))
+                # A stub has no direction of its own to be led on in.
+                long = _apart(at, inner) > 2 * cutout.distances.hairline_mm
+                straight = long and is_straight(cutout, line, at_start)
+                best = _Tip(line, at_start, at, way, straight)
     return best
 
 

@@ -174,7 +174,7 @@ class Loop:
             before.cutout,
             after.cutout,
             Allowed(
-                self._settings.distances.hairline_mm,
+                max(step.plan.moved_mm + step.plan.slack_mm for step in steps),
                 _ratio(steps),
                 tuple(opening.ends for opening in openings),
             ),
@@ -209,6 +209,9 @@ def _ratio(steps: Iterable[Step]) -> float:
 
 def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step]) -> None:
     """Raise Unproven unless each step's finding is gone and no new one has come."""
+    blind = after.unchecked() - before.unchecked()
+    if blind:
+        raise Unproven(f"{min(blind)} could no longer look at the copy")
     if any(step.fix.grade is Grade.RESHAPING for step in steps):
         # Another size or a new piece lets rules see what they could not see before.
         keys = {key_of(rule, finding) for rule, finding in after.findings()}

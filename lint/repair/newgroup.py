@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from matready.lint.cutting.grouping import is_layer_name
 from matready.lint.cutting.words import role_of
 from matready.lint.drawing import Drawing
 from matready.lint.repair.edits import Edits, data_of, shape_of
@@ -71,7 +72,8 @@ class NewGroup:
 
     def _id(self) -> str:
         name = _NO_NAME.sub("-", self.name).strip("-.")
-        if not name or not (name[0].isalpha() or name[0] == "_") or role_of(name, True):
+        telling = bool(role_of(name, open_line=True)) or is_layer_name(name)
+        if not name or not (name[0].isalpha() or name[0] == "_") or telling:
             return "piece"
         return name
 

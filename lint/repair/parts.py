@@ -62,6 +62,10 @@ class Belongings:
         for unit, lines in self.lines.items():
             for line in lines:
                 self._units[line].add(unit)
+        # An outline that is still open will be a piece of its own.
+        for number, opening in enumerate(cutout.openings, len(cutout.pieces)):
+            for line in opening.lines:
+                self._units[line].add(number)
 
     def below(self, node: int) -> range:
         """The numbers of the lines that a node and its descendants draw."""

@@ -16,10 +16,12 @@ class Plan:
 
     `holds` are the numbers of all lines whose present state it relies on, not only of those that
     it changes; two plans whose holds meet are never made in one round. `done` says in one clause
-    what it does, and `moved_mm` how far it moves the end of a line.
+    what it does, `moved_mm` how far it moves the end of a line, and `slack_mm` how much more may
+    come of it.
     """
 
     holds: frozenset[int]
     done: str
     enter: Callable[[Edits], None]
     moved_mm: float = 0.0
+    slack_mm: float = 0.0

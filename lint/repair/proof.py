@@ -67,6 +67,12 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
             f"a line would move by {moved:.2f} mm (at most {allowed.moved_mm:g} mm may be)"
         )
     _compare_pieces(before, after, allowed, moved)
+    for what, old_ends, new_ends in (
+        ("gap", before.gaps, after.gaps),
+        ("opening", before.openings, after.openings),
+    ):
+        if len(new_ends) > len(old_ends) and allowed.ratio == 1.0:
+            raise Unproven(f"an outline would have a new {what}")
     return moved
 
 

@@ -117,10 +117,8 @@ def removal(text: bytes, start: int, end: int) -> Splice:
     before = start
     while before and text[before - 1 : before] in (b" ", b"\t"):
         before -= 1
-    alone = before and text[before - 1 : before] == b"\n" and text[end : end + 1] in (b"\n", b"\r")
-    if not alone:
+    breaks = (b"\n", b"\r")
+    if text[before - 1 : before] not in breaks or text[end : end + 1] not in breaks:
         return Splice(start, end, ())
-    before -= 1
-    if text[before - 1 : before] == b"\r":
-        before -= 1
+    before -= 2 if text[max(before - 2, 0) : before] == b"\r\n" else 1
     return Splice(before, end, ())

@@ -113,9 +113,19 @@ class Takeout:
         drawing = self._drawing
         element = drawing.nodes[node].element
         shown = [n for n in range(len(drawing.nodes)) if drawing.nodes[n].element is element]
-        if len(shown) > 1 and not all(gone & set(self._belongs.below(n)) for n in shown):
+        if len(shown) == 1 or all(gone & set(self._belongs.below(n)) for n in shown):
+            return
+        # Where both lines are in one symbol, it is doubled wherever that is drawn.
+        uses = self._uses(node)
+        beside = {k for line in self._belongs.below(node) for k in self._overlaps.beside(line)}
+        partners = (int(drawing.line_node[k]) for k in beside - gone)
+        if not any(uses & self._uses(partner) for partner in partners):
             where = drawing.source.span(drawing.shown(node)).line
             raise Refused(f"the line on line {where} of the file is drawn in several places")
+
+    def _uses(self, node: int) -> set[int]:
+        nodes = self._drawing.nodes
+        return {n for n in self._drawing.ancestors(node) if nodes[n].kind == "use"}
 
     def _keep_fill(self, line: int, gone: set[int]) -> None:
         """A filled line may go only where another like it, filled too, stays."""
