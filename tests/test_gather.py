@@ -508,7 +508,7 @@ REFUSED = [
         Sheet(
             f"{what} on the folds' layer",
             defs + _layers(CUT, f"{FOLD} {what}"),
-            reason="is made transparent, clipped or filtered as a whole",
+            reason="put the fold inside by hand",
         )
         for what, defs in (
             ('opacity=".5"', ""),
@@ -522,7 +522,7 @@ REFUSED = [
     Sheet(
         "opacity on the folds' layer by a rule",
         STYLED.format("#folds{opacity:.5}") + _layers(CUT, f'id="folds" {FOLD}'),
-        reason="is made transparent, clipped or filtered as a whole",
+        reason="put the fold inside by hand",
     ),
     Sheet("a decoration between", _flat(BAND), (LEFT,), "lie between its parts"),
     Sheet(
@@ -592,13 +592,13 @@ REFUSED = [
         "choices of a switch",
         f"<switch>{_path(OUTLINE[LEFT], CUT)}</switch><switch>{_path(CREASE[LEFT], FOLD)}</switch>",
         (LEFT,),
-        "may not be left or entered",
+        "is a drawing of its own",
     ),
     Sheet(
         "outlines in a nested svg",
         f"<svg>{''.join(_path(d, CUT) for d in OUTLINE.values())}</svg>"
         f"{''.join(_path(d, FOLD) for d in CREASE.values())}",
-        reason="may not be left or entered",
+        reason="is a drawing of its own",
     ),
     Sheet(
         "an important rule that reaches them by where they stand",

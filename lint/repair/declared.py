@@ -82,16 +82,19 @@ class Declared:
 
         !important is left out of account.
         """
-        found = presentation(element)
+        return presentation(element) | self.styled(element)
+
+    def styled(self, element: _Element) -> dict[str, str]:
+        """What rules and the style attribute declare, without presentation attributes."""
+        found: dict[str, str] = {}
         for rule in self.rules(element):
             found.update(self.by_rule(rule))
-        found.update(inline(element))
-        return found
+        return found | inline(element)
 
-    def paints_as_one(self, element: _Element) -> bool:
-        """Whether an element's content is put together before it is painted."""
+    def as_one(self, element: _Element) -> set[str]:
+        """The properties by which an element's content is put together before it is painted."""
         found = self.of(element)
-        return any(found.get(name, no[0]).strip() not in no for name, no in _AS_ONE.items())
+        return {n for n, no in _AS_ONE.items() if found.get(n, no[0]).strip() not in no}
 
     def moves_by_css(self, element: _Element) -> bool:
         """Whether a style gives the element a transform."""

@@ -52,6 +52,7 @@ class Edits:
         self._attributes: dict[_Element, dict[str, str]] = defaultdict(dict)
         self._operations: dict[_Element, dict[int, Operation]] = defaultdict(dict)
         self._removed: set[_Element] = set()
+        self._parts: dict[_Element, list[tuple[Made, str]]] = defaultdict(list)
         self._styles = "".join(
             str(text)
             for element in drawing.source.root.iter("*")
@@ -98,24 +99,39 @@ class Edits:
         """Change one sub-path of a shape."""
         self._operations[element][subpath] = operation
 
+    def split_off(self, element: _Element, made: Made, data: str) -> None:
+        """Say that a new element draws a part of another, by this path data."""
+        self._parts[element].append((made, data))
+
     def splices(self) -> list[Splice]:
         """All edits as splices; Refused where one cannot be made."""
         found = list(self._splices)
         for element, operations in self._operations.items():
-            if element not in self._removed:
-                found += self._reshaped(element, operations)
+            if element in self._removed:
+                continue
+            reshaped = self._reshaped(element, operations)
+            if reshaped is not None:
+                found += reshaped
+                continue
+            tag, parts = self.tag(element), self._parts[element]
+            found.append(removal(tag.text, tag.start, tag.end))
+            if parts:  # all of it went to other places: its first part is the element itself
+                made, data = parts[0]
+                found = [one.with_instead(made, Copied(tag.start, tag.end)) for one in found]
+                found.append(tag.set("d", data))
         for element, values in self._attributes.items():
             tag = self.tag(element)
             found += [tag.set(name, value) for name, value in values.items()]
         return found
 
-    def _reshaped(self, element: _Element, operations: dict[int, Operation]) -> list[Splice]:
+    def _reshaped(self, element: _Element, operations: dict[int, Operation]) -> list[Splice] | None:
+        """Splices that change a shape; None where nothing of it is left."""
         tag, shape = self.tag(element), shape_of(self.drawing, element)
         decimals = self.decimals(element)
         data = data_of(shape, tag, decimals)
         changed = rewrite(data, operations, decimals)
         if not changed.strip():
-            return [removal(tag.text, tag.start, tag.end)]
+            return None
         if isinstance(shape, PathShape):
             return [tag.set("d", changed)]
         if all(isinstance(one, MoveEnds) and not one.close for one in operations.values()):

@@ -4,27 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import islice
-from typing import TYPE_CHECKING
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.grouping import holders_of, owners_in
-from matready.lint.cutting.roles import texts_of
-from matready.lint.cutting.words import role_of
 from matready.lint.repair import ink
-from matready.lint.repair.declared import Declared, is_inherited
+from matready.lint.repair.declared import Declared
 from matready.lint.repair.ink import Ink
 from matready.lint.repair.newgroup import Move, NewGroup
 from matready.lint.repair.parts import Belongings, Part, subtree_ends
+from matready.lint.repair.passage import Passage
 from matready.lint.repair.pictures import Pictures
 from matready.lint.repair.plan import Plan
+from matready.lint.repair.references import References
 from matready.lint.repair.refusal import Refused
-from matready.lint.repair.sites import Site, Sites, chain_of
-
-if TYPE_CHECKING:
-    from lxml.etree import _Element
+from matready.lint.repair.sites import Site, Sites
 
 _SITES = 24  # so many are tried; in a drawing in no order at all there may be hundreds
-_GROUPS = frozenset(("g", "a"))
 
 
 class Gatherer:
@@ -39,7 +34,8 @@ class Gatherer:
         self._belongs = belongs
         self._ends = subtree_ends(cutout.drawing).tolist()
         self._sites = Sites(cutout.drawing, self._ends)
-        self._reused = self._targets()
+        self._passage = Passage(cutout, self._declared)
+        self._references = References(cutout.drawing)
         self._owners = owners_in(cutout)
 
     def plan(self, unit: int) -> Plan:
@@ -88,13 +84,6 @@ class Gatherer:
             lines |= set(self._belongs.below(part.node) if part.subpaths is None else part.lines)
         return self._ink.meetings(lines)
 
-    def _targets(self) -> set[_Element]:
-        """Elements that a `use` shows."""
-        nodes = self._drawing.nodes
-        return {
-            node.element for node in nodes if node.parent >= 0 and nodes[node.parent].kind == "use"
-        }
-
     def _holder(self, outlines: set[int], unit: int) -> int:
         """The nearest group that holds the unit's outlines and those of no other unit, or -1."""
         nodes = self._cutout.nodes(sorted(outlines))
@@ -106,6 +95,8 @@ class Gatherer:
     def _refuse_shown_split(self, part: Part) -> None:
         if part.subpaths is None:
             return
+        self._passage.refuse_split(part)
+        self._references.refuse_to_change(part.element)
         rest = set(self._belongs.below(part.node)) - set(part.lines)
         if self._ink.split_shows(part.lines, rest):
             line = self._drawing.source.span(part.element).line
@@ -116,84 +107,13 @@ class Gatherer:
 
     def _moves(self, site: Site, parts: Sequence[Part]) -> list[Move]:
         return [
-            self._move(site, part)
+            self._passage.move(site, part)
             for part in parts
             if part.node not in site.stays and not self._inside(part.node, site.stays)
         ]
 
     def _inside(self, node: int, stays: frozenset[int]) -> bool:
         return not stays.isdisjoint(self._drawing.ancestors(node))
-
-    def _move(self, site: Site, part: Part) -> Move:
-        """The way of a part to a site; Refused where it would not look there as it does now."""
-        old = chain_of(self._drawing, part.node)
-        new = [site.container, *chain_of(self._drawing, site.container)]
-        if not old or old[-1] != new[-1]:
-            raise Refused("its parts are symbols that stand in no group together")
-        shared = next(node for node in old if node in new)
-        leaves, enters = old[: old.index(shared)], new[: new.index(shared)]
-        if self._drawing.nodes[shared].kind == "switch":
-            raise Refused("it stands in a <switch>, of which only one part is shown")
-        for node in (*leaves, *enters):
-            self._refuse_group(node)
-        self._refuse_other_look(part, leaves, enters, shared)
-        if self._tells_role(enters) and not self._tells_role((part.node, *leaves)):
-            raise Refused("the group that it would come into is named after what lines are for")
-        moved = self._transforms(enters)
-        alike = bool(moved) and moved == self._transforms(leaves)
-        if moved and not alike:
-            raise Refused("the group of its outline has a transform of its own")
-        return Move(part, tuple(leaves), part.node >= site.high, alike)
-
-    def _tells_role(self, nodes: Sequence[int]) -> bool:
-        """Whether a name on one of the nodes may tell cut from score."""
-        texts = (text for node in nodes for text in texts_of(self._drawing, node))
-        return any(role_of(text, open_line=True) for text in texts)
-
-    def _transforms(self, groups: Sequence[int]) -> list[str | None]:
-        """The transforms of groups, nearest first; None for one that CSS gives."""
-        elements = [self._drawing.nodes[node].element for node in groups]
-        return [
-            element.get("transform") if not self._declared.moves_by_css(element) else None
-            for element in elements
-            if "transform" in element.attrib or self._declared.moves_by_css(element)
-        ]
-
-    def _refuse_group(self, node: int) -> None:
-        element = self._drawing.nodes[node].element
-        kind = self._drawing.nodes[node].kind
-        line = self._drawing.source.span(element).line
-        where = f"the <{kind}> on line {line} of the file"
-        if kind not in _GROUPS:
-            raise Refused(f"{where} may not be left or entered")
-        if self._declared.paints_as_one(element):
-            raise Refused(f"{where} is made transparent, clipped or filtered as a whole")
-        if element in self._reused:
-            raise Refused(f"{where} is shown elsewhere too, by a <use>")
-        if any("animate" in str(child.tag) for child in element.iterchildren("*")):
-            raise Refused(f"{where} is animated")
-
-    def _refuse_other_look(
-        self, part: Part, leaves: Sequence[int], enters: Sequence[int], shared: int
-    ) -> None:
-        """What is entered may pass nothing on that the part would not have had anyway."""
-        elements = [self._drawing.nodes[node].element for node in enters]
-        passed: dict[str, str] = {}
-        for element in reversed(elements):
-            passed.update(self._declared.of(element))
-        own = set(self._declared.of(part.element))
-        for node in leaves:
-            own |= self._declared.of(self._drawing.nodes[node].element).keys()
-        for name in passed.keys() - own:
-            if is_inherited(name) and passed[name] != self._passed_on(shared, name):
-                raise Refused(f"the group of its outline gives it another {name}")
-
-    def _passed_on(self, node: int, name: str) -> str | None:
-        for above in self._drawing.ancestors(node):
-            found = self._declared.of(self._drawing.nodes[above].element).get(name)
-            if found is not None:
-                return found
-        return None
 
     def _shows(
         self, site: Site, moves: Sequence[Move], meetings: Sequence[tuple[int, int, int]]

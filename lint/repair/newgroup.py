@@ -28,15 +28,16 @@ _WIDEST = 200  # no line is indented more
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A part on its way: the groups that it leaves, nearest first; whether it goes to the end.
+    """A part on its way; whether it goes to the end.
 
-    `moved_alike`: the groups that it enters have the very transforms of those that it leaves.
+    `wraps` are the groups that it takes along anew, nearest first, without the attributes `alike`,
+    which the groups that it enters have too.
     """
 
     part: Part
-    leaves: tuple[int, ...]
+    wraps: tuple[int, ...]
     behind: bool
-    moved_alike: bool
+    alike: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,18 +89,18 @@ class NewGroup:
         """What is moved, in drawing order, in copies of the groups it was in."""
         gap = self._line_break()
         moves = [move for move in self.moves if move.behind == behind]
-        for (leaves, alike), run in groupby(moves, key=lambda m: (m.leaves, m.moved_alike)):
+        for (wraps, alike), run in groupby(moves, key=lambda m: (m.wraps, m.alike)):
             parts: list[Text] = []
-            for node in reversed(leaves):
-                parts += [self._again(edits, node, {"transform"} if alike else set()), gap]
+            for node in reversed(wraps):
+                parts += [self._again(edits, node, alike), gap]
             for move in run:
                 parts += [*self._moved(edits, move.part), gap]
-            for node in leaves:
+            for node in wraps:
                 name = edits.tag(self.drawing.nodes[node].element).name
                 parts += [f"</{name}>", gap]
             yield tuple(parts[:-1])
 
-    def _again(self, edits: Edits, node: int, without: set[str]) -> Made:
+    def _again(self, edits: Edits, node: int, without: frozenset[str]) -> Made:
         """The start tag of a group once more: all that it passes on, but not its id."""
         element = self.drawing.nodes[node].element
         tag = edits.tag(element)
@@ -121,6 +122,7 @@ class NewGroup:
         data = data_of(shape_of(self.drawing, part.element), tag, 0)
         for subpath in part.subpaths:
             edits.change(part.element, subpath, Drop())
-        extra = {"d": extract(data, part.subpaths)} | self._name_of(part.element)
-        own = tag.again({"id"}, extra, close=True)
-        return (Made(own, part.element),)
+        own = {"d": extract(data, part.subpaths)}
+        made = Made(tag.again({"id"}, own | self._name_of(part.element), close=True), part.element)
+        edits.split_off(part.element, made, own["d"])
+        return (made,)

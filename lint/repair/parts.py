@@ -13,8 +13,9 @@ import shapely
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.folds import samples_of
-from matready.lint.cutting.grouping import is_layer
-from matready.lint.cutting.roles import BY_PAGE
+from matready.lint.cutting.grouping import is_layer, is_layer_name
+from matready.lint.cutting.roles import BY_PAGE, texts_of
+from matready.lint.cutting.words import role_of
 from matready.lint.drawing import Drawing, Ints
 from matready.lint.reading.vocabulary import PUT_NO_LINE
 from matready.lint.repair.refusal import Refused
@@ -117,6 +118,9 @@ class Belongings:
         if group <= 0 or self._drawing.nodes[group].kind != "g":
             return False
         below = set(self.below(group))
+        texts = texts_of(self._drawing, group)
+        if len(self.lines) > 1 and any(is_layer_name(t) or role_of(t, True) for t in texts):
+            return False  # a layer of the whole sheet, though only one piece has lines on it
         element = self._drawing.nodes[group].element
         names = {str(child.tag).rpartition("}")[2] for child in element.iter("*")}
         return below < mine and names.isdisjoint(PUT_NO_LINE) and not is_layer(element)

@@ -41,6 +41,13 @@ class Splice:
     end: int
     parts: tuple[Part, ...]
 
+    def with_instead(self, made: Made, other: Part) -> Splice:
+        """The same splice with another part in place of one."""
+        if made not in self.parts:
+            return self
+        parts = tuple(other if part is made else part for part in self.parts)
+        return Splice(self.start, self.end, parts)
+
 
 class Chunk(NamedTuple):
     """A run of the copy's text: where it begins there, and whence it came."""

@@ -19,6 +19,7 @@ from matready.lint.repair.overlap import Overlaps
 from matready.lint.repair.parts import Belongings
 from matready.lint.repair.pathcuts import Cut, Place, Stretch, places
 from matready.lint.repair.pathtext import Drop
+from matready.lint.repair.references import References
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.space import subpath_of, to_user
 
@@ -49,6 +50,7 @@ class Takeout:
         self._drawing = cutout.drawing
         self._belongs = belongs
         self._overlaps = overlaps
+        self._references = References(cutout.drawing)
 
     def lines(self, gone: Collection[int]) -> Enter:
         """Take whole lines out, and elements and groups that draw nothing else.
@@ -64,10 +66,12 @@ class Takeout:
             for above in reversed(drawing.ancestors(node)[:-1]):
                 if all_gone.issuperset(self._belongs.below(above)) and self._only_lines(above):
                     self._refuse_shown_twice(above, all_gone)
+                    self._references.refuse_to_change(drawing.nodes[above].element)
                     elements[drawing.nodes[above].element] = None
                     break
             else:
                 self._refuse_shown_twice(node, all_gone)
+                self._references.refuse_to_change(drawing.nodes[node].element)
                 subpaths.append((drawing.nodes[node].element, line))
 
         def enter(edits: Edits) -> None:
@@ -85,6 +89,7 @@ class Takeout:
         for line, of in runs.items():
             node = int(self._drawing.line_node[line])
             self._refuse_shown_twice(node, set())
+            self._references.refuse_to_change(self._drawing.nodes[node].element)
             if self._drawing.nodes[node].style.fill != "none":
                 self._refuse_other_fill(line, of)
             cut = Cut(tuple(self._stretch(line, run) for run in of))
