@@ -524,26 +524,26 @@ REFUSED = [
         STYLED.format("#folds{opacity:.5}") + _layers(CUT, f'id="folds" {FOLD}'),
         reason="put the fold inside by hand",
     ),
-    Sheet("a decoration between", _flat(BAND), (LEFT,), "lie between its parts"),
+    Sheet("a decoration between", _flat(BAND), (LEFT,), "is painted between its parts"),
     Sheet(
         "a decoration in a use between",
         _flat(
             f'<defs>{BAND.replace(" id=", " class=")}</defs><use href="#b" id="print-lines"/>'
         ).replace("<rect", '<rect id="b"'),
         (LEFT,),
-        "lie between its parts",
+        "is painted between its parts",
     ),
     Sheet(
         "a text between",
         _flat('<text x="10" y="26" font-size="6">wing</text>'),
         (LEFT,),
-        "lie between its parts",
+        "is painted between its parts",
     ),
     Sheet(
         "a picture between",
         _flat('<image x="12" y="20" width="9" height="9" href="data:,"/>'),
         (LEFT,),
-        "lie between its parts",
+        "is painted between its parts",
     ),
     Sheet(
         "one path for outlines that touch",

@@ -40,14 +40,21 @@ class Gatherer:
 
     def plan(self, unit: int) -> Plan:
         """How to group the pieces of a unit; raises Refused with the reason why not."""
-        # What else lies in the card comes along if it can, but never at the price of the folds.
-        try:
-            shows, plan = self._best(unit, self._belongs.parts(unit, inside=True))
+        # What else lies in the card comes along if it can, but never at the price of the folds;
+        # groups move as one if they can.
+        reason, second = "", None
+        for inside, as_groups in ((True, True), (True, False), (False, True), (False, False)):
+            try:
+                shows, plan = self._best(unit, self._belongs.parts(unit, inside, as_groups))
+            except Refused as why:
+                reason = reason or str(why)
+                continue
             if shows == ink.SAME:
                 return plan
-        except Refused:
-            pass
-        return self._best(unit, self._belongs.parts(unit, inside=False))[1]
+            second = plan
+        if second is None:
+            raise Refused(reason)
+        return second
 
     def _best(self, unit: int, parts: Sequence[Part]) -> tuple[int, Plan]:
         """The best way to group these parts, and how it shows; raises Refused."""
@@ -67,12 +74,15 @@ class Gatherer:
             except Refused as why:
                 reason = reason or str(why)
                 continue
-            shows = self._shows(site, moves, meetings)
+            shows, between = self._shows(site, moves, meetings)
             if shows == ink.SAME:
                 return shows, self._plan(site, moves, bring, pieces[0].name)
             if shows == ink.ALIKE and second is None:
                 second = site, moves, bring
-            reason = "other parts of the drawing lie between its parts"
+            reason = (
+                f"{between} is painted between its parts and touches them; grouping would change "
+                "what covers what"
+            )
         if second is None:
             raise Refused(reason)
         return ink.ALIKE, self._plan(*second, pieces[0].name)
@@ -117,19 +127,25 @@ class Gatherer:
 
     def _shows(
         self, site: Site, moves: Sequence[Move], meetings: Sequence[tuple[int, int, int]]
-    ) -> int:
-        """How the new order of painting shows (see ink)."""
-        worst, move_of = ink.SAME, {line: move for move in moves for line in self._ink_of(move)}
+    ) -> tuple[int, str]:
+        """How the new order of painting shows (see ink), and what stands in the way."""
+        worst, between = ink.SAME, "something"
+        move_of = {line: move for move in moves for line in self._ink_of(move)}
         for line, other, shows in meetings:
             move = move_of.get(line)
             if move is not None:
                 low, high = self._between(site, move)
-                if low <= int(self._drawing.line_node[other]) < high:
-                    worst = max(worst, shows)
+                if low <= int(self._drawing.line_node[other]) < high and shows > worst:
+                    worst, between = shows, self._called(other)
         for move in moves:
             low, high = self._between(site, move)
-            worst = max(worst, self._pictures.order_shows(self._ink_of(move), low, high))
-        return worst
+            if self._pictures.order_shows(self._ink_of(move), low, high) > worst:
+                worst, between = ink.SHOWS, "a text or picture"
+        return worst, between
+
+    def _called(self, line: int) -> str:
+        element = self._drawing.shown(int(self._drawing.line_node[line]))
+        return f"the shape on line {self._drawing.source.span(element).line} of the file"
 
     def _between(self, site: Site, move: Move) -> tuple[int, int]:
         """The nodes that a part passes on its way."""

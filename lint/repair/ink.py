@@ -10,11 +10,13 @@ import numpy as np
 import shapely
 
 from matready.lint.drawing import Drawing, Floats, Ints, Style
+from matready.lint.repair.declared import Declared
 
 # Two strokes that share a pixel mix there, though they do not touch. No picture of a whole page is
 # taken to have fewer pixels across. Computed: 0.4 mm on a page of 12 in.
 _PIXELS = 800
 _NO_PAGE_MM = 304.8
+_BEYOND_MM = 50.0
 _MITER = 4.0  # SVG 2, stroke-miterlimit: a corner may reach this many half widths from its point
 
 SAME, ALIKE, SHOWS = 0, 1, 2
@@ -84,7 +86,7 @@ class Ink:
 
     def _stroke(self, line: int) -> shapely.Geometry:
         if line not in self._strokes:
-            half = float(self._reach[line]) / _MITER
+            half = float(self._reach[line] - self._beyond[line]) / _MITER + self._beyond[line]
             self._strokes[line] = self._outlines[line].buffer(
                 half, cap_style="square", join_style="mitre", mitre_limit=_MITER
             )
@@ -159,7 +161,26 @@ class Ink:
                 a, b, c, d, _, _ = self._drawing.nodes[node].matrix
                 spread = sqrt(max(a * a + b * b, c * c + d * d))
                 reach[line] = style.stroke_width / 2 * spread * _MITER
-        return reach
+        return reach + self._beyond
+
+    @cached_property
+    def _beyond(self) -> Floats:
+        """How far markers and filters may paint beside each line, in mm; a generous guess."""
+        drawing, beyond = self._drawing, np.zeros(len(self._style))
+        if not any(word in drawing.source.text for word in (b"marker", b"filter")):
+            return beyond
+        declared = Declared(drawing.source)
+        reaching = [
+            any(
+                found.get(name, "none") != "none"
+                for name in ("marker", "marker-start", "marker-mid", "marker-end", "filter")
+            )
+            for found in (declared.of(node.element) for node in drawing.nodes)
+        ]
+        for line, node in enumerate(drawing.line_node.tolist()):
+            if any(reaching[above] for above in drawing.ancestors(node)):
+                beyond[line] = _BEYOND_MM
+        return beyond
 
     @cached_property
     def _tree(self) -> shapely.STRtree:

@@ -153,7 +153,8 @@ class Loop:
                     return
                 steps = steps[: len(steps) // 2]
                 continue
-            progress.done += [(step, progress.now) for step in steps]
+            along = self._gone_along(progress.now, after, steps)
+            progress.done += [(step, progress.now) for step in (*steps, *along)]
             acts = [step.fix.act for step in steps]
             progress.added += [act for act in acts if isinstance(act, Close)]
             progress.ratio *= _ratio(steps)
@@ -162,6 +163,22 @@ class Loop:
             progress.moved_mm = moved
             progress.refused = progress.unproven.copy()  # what stood in the way may be gone
             return
+
+    def _gone_along(
+        self, before: Inspection, after: Inspection, steps: Sequence[Step]
+    ) -> list[Step]:
+        """Findings with a fix of their own that another's fix has cured too."""
+        made = [step.finding for step in steps]
+        left = [(rule.name, finding) for rule, finding in after.findings()]
+        plan = Plan(frozenset(), "put right together with another", _nothing)
+        return [
+            Step(rule, finding, finding.fix, plan)
+            for rule, finding in before.findings()
+            if finding.fix is not None
+            and self.wanted(finding)
+            and not any(finding is one for one in made)
+            and not any(rule.name == name and _near(finding, one) for name, one in left)
+        ]
 
     def _made(self, before: Inspection, steps: Sequence[Step]) -> tuple[Inspection, float]:
         """The drawing with the steps made, read back and proven, and how far anything moved.
@@ -198,6 +215,10 @@ class Loop:
             if not carry_styles(source, declared, edits, spliced, copy):
                 return copy
         raise Unproven("style rules reach its parts by where they stand")
+
+
+def _nothing(edits: Edits) -> None:
+    """Enter no edit."""
 
 
 def _ratio(steps: Iterable[Step]) -> float:

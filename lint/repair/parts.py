@@ -73,10 +73,11 @@ class Belongings:
         first, last = np.searchsorted(self._drawing.line_node, [node, self._ends[node]]).tolist()
         return range(first, last)
 
-    def parts(self, unit: int, inside: bool) -> list[Part]:
+    def parts(self, unit: int, inside: bool, as_groups: bool) -> list[Part]:
         """Outline, holes and folds of all pieces of a unit, in drawing order; raises Refused.
 
-        With `inside`, slits and drawn lines that lie in its card and nowhere else go along.
+        With `inside`, slits and drawn lines that lie in its card and nowhere else go along. With
+        `as_groups`, groups that hold nothing else are parts, in place of what they hold.
         """
         mine = sorted(self.lines[unit])
         for line in mine:
@@ -95,7 +96,7 @@ class Belongings:
             own = int(self._drawing.line_node[line])
             by_node[uses[depth] if len(uses) > depth else own].append(line)
         parts = [self._part(node, tuple(by_node[node]), unit) for node in sorted(by_node)]
-        return self._in_their_groups(parts, set(mine))
+        return self._in_their_groups(parts, set(mine)) if as_groups else parts
 
     def _in_their_groups(self, parts: list[Part], mine: set[int]) -> list[Part]:
         """Parts in a group that holds nothing else are that group, but not one for them all."""

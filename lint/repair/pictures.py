@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from matready.lint.drawing import Drawing, Floats
-from matready.lint.reading.transforms import IDENTITY, BadTransform, multiply, parse_transform
+from matready.lint.drawing import Drawing, Floats, Node
+from matready.lint.reading.transforms import BadTransform, Matrix, multiply, parse_transform
+from matready.lint.reading.units import parse_length, to_user
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.ink import SAME, SHOWS
 
@@ -18,9 +19,15 @@ if TYPE_CHECKING:
     from lxml.etree import _Element
 
 _SEEN = ("text", "image", "foreignObject")
-_SIZE = re.compile(r"([0-9.]+)(px)?")
 _MEDIUM = 16.0  # CSS Fonts 4, 2.5: the initial font size
 _WIDEST = 1.2  # width of a wide letter over the font size
+# What sets letters elsewhere, or farther apart, than their number and size tell.
+_HARD = frozenset(
+    (
+        *("dx", "dy", "rotate", "textLength", "letter-spacing", "word-spacing", "font"),
+        *("writing-mode", "transform-origin", "filter", "inline-size", "shape-inside"),
+    )
+)
 _NUMBERS = re.compile(r"-?[0-9.]+(?:e-?[0-9]+)?")
 
 
@@ -62,32 +69,58 @@ class Pictures:
     @cached_property
     def _pictures(self) -> list[_Picture]:
         found = []
-        for node in self._drawing.nodes:
-            for child in node.element.iterchildren("*"):
-                name = str(child.tag).rpartition("}")[2]
-                if name in _SEEN:
-                    box = self._text_box(child) if name == "text" else _own_box(child)
-                    try:
-                        own = parse_transform(str(child.get("transform", "none")))
-                    except BadTransform:
-                        own = IDENTITY
-                    a, b, c, d, e, f = multiply(node.matrix, own)
-                    corners = box @ np.array([[a, b], [c, d]]) + (e, f)
-                    found.append(
-                        _Picture(self._order[child], corners.min(axis=0), corners.max(axis=0))
-                    )
+        for number, node in enumerate(self._drawing.nodes):
+            targets = [self._target(node.element)] if node.kind == "use" else [*node.element]
+            for child in targets:
+                if child is None or str(child.tag).rpartition("}")[2] not in _SEEN:
+                    continue
+                used = node.instance >= 0
+                order = self._order[self._drawing.shown(number) if used else child]
+                corners = self._box(child) @ np.reshape(self._matrix(node, child)[:4], (2, 2))
+                corners = corners + self._matrix(node, child)[4:]
+                found.append(_Picture(order, corners.min(axis=0), corners.max(axis=0)))
         return found
 
+    def _matrix(self, node: Node, child: _Element) -> Matrix:
+        try:
+            return multiply(node.matrix, parse_transform(str(child.get("transform", "none"))))
+        except BadTransform:
+            return node.matrix
+
+    def _target(self, use: _Element) -> _Element | None:
+        """What a `use` shows, if it is no group."""
+        names = [str(v) for k, v in use.attrib.items() if str(k).rpartition("}")[2] == "href"]
+        return self._by_id.get(names[0].strip().removeprefix("#")) if names else None
+
+    @cached_property
+    def _by_id(self) -> dict[str, _Element]:
+        return {str(element.get("id")): element for element in self._order}
+
+    def _box(self, child: _Element) -> Floats:
+        """The four corners of a box that a text or picture surely lies in."""
+        if str(child.tag).rpartition("}")[2] == "text":
+            return self._text_box(child)
+        return _own_box(child) if not self._declared.styled(child) else _EVERYWHERE
+
     def _text_box(self, text: _Element) -> Floats:
-        """The four corners of a box around a text, however it is anchored."""
+        """The box around a text, however it is anchored; everywhere where that is hard to tell."""
         size = _MEDIUM
-        for element in (*text.iterancestors(), text):
-            known = _SIZE.fullmatch(self._declared.of(element).get("font-size", "").strip())
-            size = float(known[1]) if known else size
+        for element in (*text.iterancestors(), *text.iter("*")):
+            found = self._declared.of(element)
+            if not _HARD.isdisjoint(element.attrib) or not _HARD.isdisjoint(found):
+                return _EVERYWHERE
+            if "font-size" in found:
+                length = parse_length(found["font-size"])
+                user = None if length is None else to_user(length, None, size)
+                if user is None:
+                    return _EVERYWHERE
+                size = max(user, size) if element in text.iterdescendants() else user
         places = []
         for name in ("x", "y"):
             texts = [str(part.get(name, "")) for part in text.iter("*")]
-            numbers = [float(n) for t in texts for n in _NUMBERS.findall(t)]
+            if any(letter.isalpha() for each in texts for letter in each):
+                return _EVERYWHERE
+            numbers = [float(n) for each in texts for n in _NUMBERS.findall(each)]
             places.append((min(numbers, default=0.0), max(numbers, default=0.0)))
         (x0, x1), (y0, y1) = places
         long = size * _WIDEST * (sum(map(len, map(str, text.itertext()))) + 1)
@@ -102,9 +135,12 @@ def _own_box(element: _Element) -> Floats:
             for name, default in (("x", "0"), ("y", "0"), ("width", ""), ("height", ""))
         )
     except ValueError:
-        return _corners(-1e9, -1e9, 1e9, 1e9)
+        return _EVERYWHERE
     return _corners(x, y, x + width, y + height)
 
 
 def _corners(x0: float, y0: float, x1: float, y1: float) -> Floats:
     return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
+
+
+_EVERYWHERE = _corners(-1e9, -1e9, 1e9, 1e9)
