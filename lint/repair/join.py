@@ -37,7 +37,7 @@ def plan_join(cutout: Cutout, gap: Gap) -> Plan:
     tips = [_tip_at(cutout, gap, end) for end in gap.ends]
     one, other = tips[0] or tips[1], tips[1]
     if one is None:
-        raise Refused("neither end is that of a line")
+        raise Refused("the gap lies between crossings, not ends of lines; trim the lines by hand")
     if other is None or other is one:
         here = one.at
         target = max(gap.ends, key=lambda end: _apart(here, end))
@@ -59,7 +59,7 @@ def plan_close(cutout: Cutout, opening: Gap) -> Plan:
     """How to draw the straight line that is missing; raises Refused."""
     one, other = (_tip_at(cutout, opening, end) for end in opening.ends)
     if one is None or other is None:
-        raise Refused("its ends are not those of two lines")
+        raise Refused("what is open are crossings, not ends of lines; trim the lines by hand")
 
     def enter(edits: Edits) -> None:
         node = int(cutout.drawing.line_node[one.line])
@@ -152,7 +152,10 @@ def _refuse_shown_twice(cutout: Cutout, lines: set[int]) -> None:
         element = drawing.nodes[int(drawing.line_node[line])].element
         if sum(node.element is element for node in drawing.nodes) > 1:
             where = drawing.source.span(element).line
-            raise Refused(f"the line on line {where} of the file is drawn in several places")
+            raise Refused(
+                f"the line on line {where} of the file is drawn in several places by a <use>; put "
+                "the ends together there by hand"
+            )
 
 
 def _apart(a: Floats, b: Floats) -> float:

@@ -214,7 +214,7 @@ class Loop:
                 raise Unproven(f"the copy could not be read ({why})") from None
             if not carry_styles(source, declared, edits, spliced, copy):
                 return copy
-        raise Unproven("style rules reach its parts by where they stand")
+        raise Unproven("a style rule goes by where elements stand; write its style on the elements")
 
 
 def _nothing(edits: Edits) -> None:

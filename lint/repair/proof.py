@@ -190,7 +190,11 @@ def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed, moved: floa
     """Each piece of the source must fall out of the copy, with its holes and folds."""
     lost = len(before.pieces) - len(after.pieces)
     if lost and not allowed.pieces:
-        raise Unproven(f"{len(before.pieces)} pieces would become {len(after.pieces)}")
+        count = len(after.pieces)
+        raise Unproven(
+            f"the copy would give {count} piece{'s' * (count != 1)} where {len(before.pieces)} "
+            "fall out now; look at the lines there by eye"
+        )
     fallen = [_fallen(after, piece) for piece in after.pieces]
     if allowed.pieces:  # a piece inside an outline that was open becomes the waste of a hole
         wastes = [hole.waste for piece in after.pieces for hole in piece.holes]
@@ -204,7 +208,10 @@ def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed, moved: floa
         near = tree.query(mine.area, "intersects").tolist()
         slack = _AREA_MM2 + mine.area.length * (moved + _SLACK_MM)
         if not any(_is_same(mine, fallen[k], slack) for k in near):
-            raise Unproven(f'the piece "{piece.name}" would not fall out as it does now')
+            x, y = ((a + b) / 2 for a, b in zip(piece.box[:2], piece.box[2:], strict=True))
+            raise Unproven(
+                f'the piece "{piece.name}" at {x:.0f}, {y:.0f} mm would not fall out as it does now'
+            )
 
 
 def _fallen(cutout: Cutout, piece: Piece) -> _Fallen:

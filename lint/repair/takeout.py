@@ -125,8 +125,11 @@ class Takeout:
         beside = {k for line in self._belongs.below(node) for k in self._overlaps.beside(line)}
         partners = (int(drawing.line_node[k]) for k in beside - gone)
         if not any(uses & self._uses(partner) for partner in partners):
-            where = drawing.source.span(drawing.shown(node)).line
-            raise Refused(f"the line on line {where} of the file is drawn in several places")
+            where = drawing.source.span(element).line
+            raise Refused(
+                f"the line on line {where} of the file is drawn in several places by a <use>, and "
+                "doubled in one of them only"
+            )
 
     def _uses(self, node: int) -> set[int]:
         nodes = self._drawing.nodes
