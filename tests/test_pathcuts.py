@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 from matready.lint.reading.geometry import read_geometry
 from matready.lint.reading.shapes import PathShape
-from matready.lint.repair.pathcuts import Cut, Place, Stretch, places, point_at
+from matready.lint.repair.pathcuts import Cut, Place, Stretch, places
 from matready.lint.repair.pathtext import Subpath, read_subpaths, rewrite
 from matready.lint.repair.refusal import Refused
 
@@ -33,6 +33,12 @@ Matrix = tuple[float, float, float, float, float, float]
 
 DECIMALS = 9
 FLATTEN_MM = 0.01
+
+
+def point_at(subpath: Subpath, place: Place) -> complex:
+    """The point at a place, in user units."""
+    index, t = place
+    return subpath.curves[index].point(t)
 
 
 # By hand: what is written

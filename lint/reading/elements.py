@@ -16,8 +16,6 @@ from matready.lint.reading.shapes import (
 from matready.lint.reading.style import path_of_css
 from matready.lint.reading.units import Extent, parse_length, to_user
 
-NO_LENGTH: Mapping[str, str] = {}
-
 
 @dataclass(slots=True)
 class Measures:

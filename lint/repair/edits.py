@@ -46,7 +46,6 @@ class Edits:
 
     def __init__(self, drawing: Drawing) -> None:
         self.drawing = drawing
-        self.made: list[Made] = []
         self._source = drawing.source
         self._splices: list[Splice] = []
         self._attributes: dict[_Element, dict[str, str]] = defaultdict(dict)
@@ -76,7 +75,6 @@ class Edits:
 
     def insert(self, at: int, parts: tuple[Part, ...]) -> None:
         """Put parts in at an offset of the text."""
-        self.made += [part for part in parts if isinstance(part, Made)]
         self._splices.append(Splice(at, at, parts))
 
     def take(self, element: _Element) -> Copied:

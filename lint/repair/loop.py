@@ -6,10 +6,12 @@ fails its proof is tried again with half of its fixes, so that the one to blame 
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
+
+import shapely
 
 from matready.lint.acts import Close, Fix, Resize
 from matready.lint.finding import Finding, Grade
@@ -168,16 +170,18 @@ class Loop:
         self, before: Inspection, after: Inspection, steps: Sequence[Step]
     ) -> list[Step]:
         """Findings with a fix of their own that another's fix has cured too."""
-        made = [step.finding for step in steps]
-        left = [(rule.name, finding) for rule, finding in after.findings()]
+        if _ratio(steps) != 1.0:
+            return []  # everything has moved
+        made = {id(step.finding) for step in steps}
+        left = _Spots(after)
         plan = Plan(frozenset(), "put right together with another", _nothing)
         return [
             Step(rule, finding, finding.fix, plan)
             for rule, finding in before.findings()
             if finding.fix is not None
             and self.wanted(finding)
-            and not any(finding is one for one in made)
-            and not any(rule.name == name and _near(finding, one) for name, one in left)
+            and id(finding) not in made
+            and not left.has(rule, finding)
         ]
 
     def _made(self, before: Inspection, steps: Sequence[Step]) -> tuple[Inspection, float]:
@@ -251,20 +255,27 @@ def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step
 
 def refuse_new(before: Inspection, after: Inspection) -> None:
     """Raise Unproven where a rule finds what it did not find in that spot before."""
-    old = [(rule.name, finding) for rule, finding in before.findings()]
-    unchecked = before.unchecked()
+    known, unchecked = _Spots(before), before.unchecked()
     for rule, finding in after.findings():
         if rule.name in unchecked:
             continue  # it could not be seen before
-        if not any(rule.name == other and _near(finding, known) for other, known in old):
+        if not known.has(rule, finding):
             raise Unproven(f"it would bring a new finding, {rule.name}: {finding.message}")
 
 
-def _near(one: Finding, other: Finding) -> bool:
-    a, b = one.box, other.box
-    return (
-        a[0] <= b[2] + _NEAR_MM
-        and b[0] <= a[2] + _NEAR_MM
-        and a[1] <= b[3] + _NEAR_MM
-        and b[1] <= a[3] + _NEAR_MM
-    )
+class _Spots:
+    """Where each rule has found something, by place."""
+
+    def __init__(self, inspection: Inspection) -> None:
+        boxes: dict[str, list[shapely.Geometry]] = defaultdict(list)
+        for rule, finding in inspection.findings():
+            boxes[rule.name].append(shapely.box(*finding.box))
+        self._trees = {name: shapely.STRtree(found) for name, found in boxes.items()}
+
+    def has(self, rule: Rule, finding: Finding) -> bool:
+        """Whether the rule has found something within _NEAR_MM of a finding."""
+        tree, (x0, y0, x1, y1) = self._trees.get(rule.name), finding.box
+        if tree is None:
+            return False
+        around = shapely.box(x0 - _NEAR_MM, y0 - _NEAR_MM, x1 + _NEAR_MM, y1 + _NEAR_MM)
+        return len(tree.query(around)) > 0

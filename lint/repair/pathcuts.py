@@ -185,12 +185,6 @@ def _pieces(subpath: Subpath, remain: _Remain, decimals: int) -> list[tuple[int,
     return pieces
 
 
-def point_at(subpath: Subpath, place: Place) -> complex:
-    """The point at a place, in user units."""
-    index, t = place
-    return subpath.curves[index].point(t)
-
-
 def places(
     subpath: Subpath, matrix: Matrix, along_mm: Sequence[float], flatten_mm: float = 0.01
 ) -> list[Place]:
