@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from itertools import accumulate, pairwise, permutations, product
 
 import pytest
 import shapely
@@ -73,6 +75,47 @@ def test_an_edge_drawn_twice_still_gives_two_pieces() -> None:
 
 def test_a_copy_makes_no_second_piece_and_no_hole() -> None:
     assert areas(cut_out(SQUARE, SQUARE, SQUARE)) == [2500]
+
+
+def side_steps(corners: Sequence[tuple[float, float]], start: int, back: bool) -> str:
+    """A closed path through the corners, from one of them or from the middle of a side."""
+    ring = [*corners[start // 2 :], *corners[: start // 2]]
+    if start % 2:
+        (x, y), (u, v) = ring[-1], ring[0]
+        ring = [((x + u) / 2, (y + v) / 2), *ring]
+    return "M" + "L".join(f"{x:g} {y:g}" for x, y in (ring[::-1] if back else ring)) + "Z"
+
+
+STEPS = st.lists(st.sampled_from([10, 20, 25]), min_size=1, max_size=4)
+
+
+@given(STEPS, STEPS, st.data())
+def test_copies_in_any_order_change_no_piece_of_a_grid(
+    wide: list[int], high: list[int], data: st.DataObject
+) -> None:
+    # Outside check: shapely walks the faces of the distinct edges.
+    xs, ys = (list(accumulate(steps, initial=10)) for steps in (wide, high))
+    drawn, cells = [], []
+    for (x0, x1), (y0, y1) in product(pairwise(xs), pairwise(ys)):
+        cells.append(shapely.box(x0, y0, x1, y1))
+        corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+        for _ in range(data.draw(st.integers(1, 3))):
+            start, back = data.draw(st.integers(0, 7)), data.draw(st.booleans())
+            drawn.append(path(side_steps(corners, start, back)))
+    edges = shapely.unary_union([cell.exterior for cell in cells])
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(edges)))
+    found = cut_out(*data.draw(st.permutations(drawn)))
+    assert areas(found) == pytest.approx(sorted(face.area for face in faces))
+    assert not any(piece.holes for piece in found.pieces)
+
+
+@pytest.mark.parametrize("order", list(permutations(range(5))))
+def test_an_edge_covered_by_bits_of_other_lines_serves_both_its_panels(
+    order: tuple[int, ...],
+) -> None:
+    bits = ["M60 10V40", "M60 35V60", "M35 10H60V30"]
+    drawn = [SQUARE, path("M60 10H110V60H60Z"), *map(path, bits)]
+    assert areas(cut_out(*(drawn[k] for k in order))) == [2500, 2500]
 
 
 def test_a_gap_of_a_hair_still_shows_the_piece() -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from matready.lint.cutting.blade import Blade
+from matready.lint.cutting.blade import SAME_MM, Blade
 from matready.lint.drawing import Bools, Floats, Ints
 
 _PARALLEL = 0.8  # cosine; chords of a small curve drawn twice may differ by some 15 degrees each
@@ -19,13 +20,25 @@ _DETOUR_MM = 2.0
 _STITCH = 3.0  # intervals nearer than this many widths are one run
 
 
+class Stretches(NamedTuple):
+    """The stretches that runs are made of, sorted by `run`; from `start` to `end` on line `other`.
+
+    A run that lies on several lines, or on each chord of a curve, has as many.
+    """
+
+    run: Ints
+    other: Ints
+    start: Floats
+    end: Floats
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class Doubles:
     """r runs: `line` (r,) lies on `other` (r,) (an earlier line, or itself) from start to end.
 
     `start` and `end` are distances along `line` in mm. `other` is the line that it shares most of
-    the run with, `tips` (r, 2) those that it lies on at its start and its end. Numbers are the
-    Blade's.
+    the run with, `tips` (r, 2) those that it lies on at its start and its end, `stretches` tell
+    them all. Numbers are the Blade's.
     """
 
     line: Ints
@@ -33,12 +46,14 @@ class Doubles:
     tips: Ints
     start: Floats
     end: Floats
+    stretches: Stretches
 
     @staticmethod
     def none() -> Doubles:
         """No run at all."""
-        empty = np.zeros(0, np.int64)
-        return Doubles(empty, empty, empty.reshape(0, 2), np.zeros(0), np.zeros(0))
+        none, empty = np.zeros(0, np.int64), np.zeros(0)
+        stretches = Stretches(none, none, empty, empty)
+        return Doubles(none, none, none.reshape(0, 2), empty, empty, stretches)
 
     @property
     def length(self) -> Floats:
@@ -51,18 +66,31 @@ class Doubles:
 
     def cover(self, line: Ints, along: Floats, margin: float) -> Bools:
         """True for places that lie in a run of their own line, or within `margin` mm of it."""
+        return np.asarray(self.run_at(line, along, margin) >= 0)
+
+    def run_at(self, line: Ints, along: Floats, margin: float) -> Ints:
+        """The run of its own line that each place lies in, or within `margin` mm of; else -1."""
         if not len(self.line) or not len(line):
-            return np.zeros(len(line), bool)
+            return np.full(len(line), -1)
         stride = float(max(self.end.max(), along.max())) + 2 * margin + 1
         at = np.searchsorted(
             self.start - margin + self.line * stride, along + line * stride, "right"
         )
         at = np.maximum(at - 1, 0)
-        return np.asarray(
-            (self.line[at] == line)
-            & (along <= self.end[at] + margin)
-            & (along >= self.start[at] - margin)
-        )
+        inside = self.line[at] == line
+        inside &= (along <= self.end[at] + margin) & (along >= self.start[at] - margin)
+        return np.where(inside, at, -1)
+
+    def earliest_on(self, run: Ints, along: Floats) -> Ints:
+        """The earliest of the lines that each run lies on at a place along its line."""
+        kept = self.stretches
+        first, last = np.searchsorted(kept.run, run), np.searchsorted(kept.run, run, "right")
+        other = np.zeros(len(run), np.int64)
+        for row, (low, high, place) in enumerate(zip(first, last, along.tolist(), strict=True)):
+            away = np.maximum(kept.start[low:high] - place, place - kept.end[low:high])
+            here = away <= max(float(away.min()), SAME_MM)
+            other[row] = kept.other[low:high][here].min()
+        return other
 
 
 def _shared(blade: Blade, i: Ints, j: Ints, width: float) -> tuple[Floats, Floats, Bools]:
@@ -150,7 +178,10 @@ def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: fl
     for side, first in ((0, np.argsort(-low[order])), (1, np.argsort(high[order]))):
         tips[run[first], side] = other[order][first]  # the outermost interval is written last
     keep = (end - start > shortest) & (end - start >= _STEADY * wide)
-    return Doubles(run_line[keep], partner[keep], tips[keep], start[keep], end[keep])
+    number = np.where(keep, np.cumsum(keep) - 1, -1)[run]
+    of_kept = order[number >= 0]
+    stretches = Stretches(number[number >= 0], other[of_kept], low[of_kept], high[of_kept])
+    return Doubles(run_line[keep], partner[keep], tips[keep], start[keep], end[keep], stretches)
 
 
 def _wide_length(

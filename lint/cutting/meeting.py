@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -108,24 +109,48 @@ def _undoubled(ties: _Ties, doubles: Doubles, join: float) -> _Ties:
     return _Ties(ties.line[free], ties.along[free], ties.other[free], ties.place[free])
 
 
-def _run_ties(blade: Blade, doubles: Doubles) -> _Ties:
-    """Both ends of each doubled run, tied to the nearest place on the line it lies on."""
-    whole = blade.closed[doubles.line] & doubles.whole(blade)
-    line, other = doubles.line[~whole], doubles.tips[~whole].ravel("F")
-    if not len(line):
+def _run_ties(blade: Blade, doubles: Doubles, join: float) -> _Ties:
+    """Both ends of each doubled run, tied to the nearest place on the line it lies on.
+
+    Where that line itself lies on an earlier one, the tie goes on to that one, and so on to the
+    line that the blade is left with there: a doubled run carries nothing.
+    """
+    rows = np.flatnonzero(~(blade.closed[doubles.line] & doubles.whole(blade)))
+    line, other = np.tile(doubles.line[rows], 2), doubles.tips[rows].ravel("F")
+    along = np.concatenate([doubles.start[rows], doubles.end[rows]])
+    run = np.tile(rows, 2)
+    steps = []
+    while len(line):
+        place = _nearest_place(blade, blade.locate(line, along), other, line, doubles.start[run])
+        steps.append(_Ties(line, along, other, place))
+        run = doubles.run_at(other, place, join)
+        more = (run >= 0) & (other != line)
+        line, along, run = other[more], place[more], run[more]
+        other = doubles.earliest_on(run, along)
+    return _joined(steps)
+
+
+def _nearest_place(blade: Blade, points: Floats, other: Ints, line: Ints, start: Floats) -> Floats:
+    """How far into the line `other` each point lies, (n,); on its own `line`, before `start`."""
+    place = np.zeros(len(points))
+    for row, (point, on) in enumerate(zip(points, other.tolist(), strict=True)):
+        part = slice(int(blade.first[on]), int(blade.last[on]) + 1)
+        a, d, length, along = blade.a[part], blade.b[part], blade.length[part], blade.along[part]
+        d = d - a
+        t = np.clip(((point - a) * d).sum(axis=1) / length**2, 0, 1)
+        if on == line[row]:
+            t = np.minimum(t, np.clip((start[row] - along) / length, 0, 1))
+        seg = int(np.argmin(np.hypot(*(a + d * t[:, None] - point).T)))
+        place[row] = along[seg] + t[seg] * length[seg]
+    return place
+
+
+def _joined(ties: Sequence[_Ties]) -> _Ties:
+    """Several lots of ties as one."""
+    if not ties:
         empty = np.zeros(0, np.int64)
         return _Ties(empty, np.zeros(0), empty, np.zeros(0))
-    line = np.tile(line, 2)
-    along = np.concatenate([doubles.start[~whole], doubles.end[~whole]])
-    points = blade.locate(line, along)
-    place = np.zeros(len(line))
-    for row, (point, on) in enumerate(zip(points, other, strict=True)):
-        part = slice(int(blade.first[on]), int(blade.last[on]) + 1)
-        d = blade.b[part] - blade.a[part]
-        t = np.clip(((point - blade.a[part]) * d).sum(axis=1) / blade.length[part] ** 2, 0, 1)
-        seg = int(np.argmin(np.hypot(*(blade.a[part] + d * t[:, None] - point).T)))
-        place[row] = blade.along[part][seg] + t[seg] * blade.length[part][seg]
-    return _Ties(line, along, other, place)
+    return _Ties(*(np.concatenate(column) for column in zip(*ties, strict=True)))
 
 
 def find_meetings(blade: Blade, i: Ints, j: Ints, doubles: Doubles, join: float) -> Meetings:
@@ -139,9 +164,9 @@ def find_meetings(blade: Blade, i: Ints, j: Ints, doubles: Doubles, join: float)
     found = (
         _undoubled(_touches(blade, i, j, join, tip), doubles, join),
         _undoubled(_crossings(blade, i, j), doubles, join),
-        _run_ties(blade, doubles),
+        _run_ties(blade, doubles, join),
     )
-    ties = _Ties(*(np.concatenate(column) for column in zip(*found, strict=True)))
+    ties = _joined(found)
     # Ends first: a node's point is that of its first place, and ends should not move.
     line = np.concatenate([opened, opened, ties.line, ties.other])
     along = np.concatenate(
