@@ -50,7 +50,7 @@ def _text(data: bytes, drawing: Spoilt) -> str:
 # The judge itself
 
 
-@some(35)
+@some(25)
 @given(spoilt(KINDS))
 def test_what_is_planted_is_there(drawing: Spoilt) -> None:
     """The independent reader finds every line of the strip where it was planted."""
@@ -63,7 +63,7 @@ def test_what_is_planted_is_there(drawing: Spoilt) -> None:
     assert drawing.art in _text(drawing.data, drawing)
 
 
-@some(35)
+@some(25)
 @given(spoilt(KINDS))
 def test_what_is_planted_is_told(drawing: Spoilt) -> None:
     """The linter finds each planted fault, and no other of these kinds in the strip."""
@@ -141,25 +141,25 @@ def _check(drawing: Spoilt, settings: Settings) -> None:
     _check_again(drawing, copy, settings)
 
 
-@some(35)
+@some(25)
 @given(spoilt((LOOSE,)))
 def test_grouped_copies(drawing: Spoilt) -> None:
     _check(drawing, Settings())
 
 
-@some(35)
+@some(25)
 @given(spoilt((GAP,)))
 def test_joined_copies(drawing: Spoilt) -> None:
     _check(drawing, Settings())
 
 
-@some(35)
+@some(25)
 @given(spoilt((DOUBLE,)))
 def test_thinned_copies(drawing: Spoilt) -> None:
     _check(drawing, Settings())
 
 
-@some(35)
+@some(25)
 @given(spoilt(KINDS))
 def test_copies_with_all_fixes(drawing: Spoilt) -> None:
     _check(drawing, Settings())

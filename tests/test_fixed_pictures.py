@@ -54,14 +54,14 @@ def _fixed(spoilt: Spoilt, settings: Settings) -> Repaired:
     return repair(spoilt.data, spoilt.name, RULES, settings)
 
 
-@some(200)
+@some(110)
 @given(spoilt((LOOSE,)))
 def test_grouping_changes_no_pixel(drawing: Spoilt) -> None:
     copy = _fixed(drawing, GROUPING)
     assert png(copy.data, drawing.unseen) == png(drawing.data, drawing.unseen), drawing.traits
 
 
-@some(70)
+@some(32)
 @given(spoilt((GAP, DOUBLE)))
 def test_joining_and_thinning_change_pixels_at_their_places_only(drawing: Spoilt) -> None:
     copy = _fixed(drawing, LINES)
@@ -69,7 +69,7 @@ def test_joining_and_thinning_change_pixels_at_their_places_only(drawing: Spoilt
     _compare(drawing, copy)
 
 
-@some(40)
+@some(20)
 @given(spoilt(KINDS))
 def test_all_fixes_together_change_pixels_at_their_places_only(drawing: Spoilt) -> None:
     copy = _fixed(drawing, Settings())

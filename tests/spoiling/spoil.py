@@ -48,9 +48,11 @@ def spoil(
     loose = made.loose | fused & folded
     look = any_look(rng, styling)
     may_stay = made.may_stay or look.styling in _STRUCTURAL
+    # A fold that ends on a painted neighbour is drawn over its rim: below it, a pixel would change.
+    held = fused if look.card == "none" else fused | _beside(clusters)
     planted = [fault for cluster in clusters for fault in cluster.planted]
     planted += [
-        Planted(LOOSE, chosen, boxes[part], may_stay=may_stay or part in fused)
+        Planted(LOOSE, chosen, boxes[part], may_stay=may_stay or part in held)
         for part in sorted(loose)
     ]
     names = {c.first + i: name for c in clusters for i, name in enumerate(c.names)}
@@ -148,6 +150,11 @@ def _painted(cluster: Cluster, rng: Random) -> Mark:
 def _fold_box(marks: list[Mark], part: int) -> tuple[float, float, float, float]:
     own = [mark for mark in marks if mark.part == part and mark.role == "score"]
     return box_of(*(sub.chain for mark in own for sub in mark.subs))
+
+
+def _beside(clusters: list[Cluster]) -> set[int]:
+    """Parts whose edge is also that of a part that is drawn after them."""
+    return {cluster.first for cluster in clusters if len(cluster.names) > 1}
 
 
 def _fused(clusters: list[Cluster]) -> set[int]:
