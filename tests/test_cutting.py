@@ -66,7 +66,8 @@ def test_an_edge_drawn_once_serves_two_pieces() -> None:
     cutout = cut_out(SQUARE, path("M60 10H90V60H60"))
     assert areas(cutout) == [1500, 2500]
     assert [piece.own for piece in cutout.pieces] == [(0,), (1,)]
-    assert cutout.pieces[0].unit != cutout.pieces[1].unit
+    # Moved apart, one of them would be open: they are one unit.
+    assert cutout.pieces[0].unit == cutout.pieces[1].unit
 
 
 def test_an_edge_drawn_twice_still_gives_two_pieces() -> None:
@@ -255,6 +256,76 @@ def test_a_slot_drawn_from_the_edge_and_back_is_waste() -> None:
     (panel,) = cut_out(SQUARE, path("M30 10V40H31.5V10")).pieces
     assert len(panel.holes) == 1
     assert panel.holes[0].waste.area == pytest.approx(45)
+
+
+@pytest.mark.parametrize(
+    ("cut_off", "pieces"),
+    [
+        ("M126 41V80", [102, 10735]),  # the base of the tab
+        ("M126 41V80M13 51H126", [102, 4294, 6441]),
+        ("M100 108L126 90", [234, 10603]),  # a corner
+    ],
+)
+def test_what_a_line_cuts_off_an_outline_is_a_piece_and_no_hole(
+    cut_off: str, pieces: list[float]
+) -> None:
+    outline = path("M13 13H126V41L129 46V75L126 80V108H13Z")
+    for drawn in ((outline, path(cut_off)), (path(cut_off), outline)):
+        found = cut_out(*drawn)
+        assert areas(found) == pieces
+        assert not any(piece.holes for piece in found.pieces)
+
+
+TABS = st.sampled_from([0.0, -4.0, 2.0, 4.0])  # mm that the tab of a side stands out
+SIDE = 30
+
+
+Corner = tuple[int, int]
+Points = list[tuple[float, float]]
+
+
+def tabbed(corner: Corner, across: bool, tab: float) -> Points:
+    """The points of one side of a cell, with a tab in its middle."""
+    x, y = (10 + SIDE * k for k in corner)
+    middle = [(10, 0), (11, tab), (19, tab), (20, 0)] if tab else []
+    steps = [(0, 0), *middle, (SIDE, 0)]
+    return [(x + a, y + b) if across else (x + b, y + a) for a, b in steps]
+
+
+def around(cell: Corner, sides: dict[tuple[bool, Corner], Points], without: int | None) -> Points:
+    """The points around a cell, or along three of its sides."""
+    i, j = cell
+    ring = [sides[True, (i, j)], sides[False, (i + 1, j)], sides[True, (i, j + 1)][::-1]]
+    ring.append(sides[False, (i, j)][::-1])
+    if without is not None:
+        ring = [*ring[without + 1 :], *ring[:without]]
+    return [*(point for side in ring for point in side[:-1]), ring[-1][-1]]
+
+
+@given(st.integers(1, 3), st.integers(1, 3), st.data())
+def test_panels_with_tabs_into_one_another_and_cut_bases_are_pieces(
+    wide: int, high: int, data: st.DataObject
+) -> None:
+    corners = list(product(range(wide + 1), range(high + 1)))
+    sides = {
+        (across, (i, j)): tabbed((i, j), across, data.draw(TABS))
+        for across, (i, j) in product((True, False), corners)
+    }
+    drawn: list[Points] = []
+    for i, j in product(range(wide), range(high)):
+        # A run that two panels share is drawn twice, or left out of the panel that comes first.
+        shared = [k for k, inner in ((1, i + 1 < wide), (2, j + 1 < high)) if inner]
+        without = data.draw(st.sampled_from([None, *shared]))
+        drawn.append(around((i, j), sides, without)[:: data.draw(st.sampled_from([1, -1]))])
+        bases = [sides[way, (i, j)] for way in (True, False)]
+        drawn += [[p[1], p[4]] for p in bases if len(p) > 2 and data.draw(st.booleans())]
+    # Outside check: shapely walks the faces of the distinct edges.
+    edges = shapely.unary_union([shapely.LineString(points) for points in drawn])
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(edges)))
+    texts = [path("M" + "L".join(f"{x} {y}" for x, y in points)) for points in drawn]
+    found = cut_out(*data.draw(st.permutations(texts)))
+    assert areas(found) == pytest.approx(sorted(face.area for face in faces))
+    assert not any(piece.holes for piece in found.pieces)
 
 
 @pytest.mark.parametrize("across", [0.3, 0.58, 0.64, 0.82])

@@ -549,24 +549,24 @@ REFUSED = [
         "one path for outlines that touch",
         "\n".join(
             [
-                _path("M10 10H50V90H10ZM50 10H90V90H50Z", CUT),
+                _path("M10 10H50V50H10ZM50 50H90V90H50Z", CUT),
                 _path("M10 25H50", FOLD),
-                _path("M50 25H90", FOLD),
+                _path("M50 75H90", FOLD),
             ]
         ),
-        ((10, 10, 50, 90), (50, 10, 90, 90)),
+        ((10, 10, 50, 50), (50, 50, 90, 90)),
         "touch it; split the path first",
     ),
     Sheet(
         "one fold through two pieces",
         "\n".join(
             [
-                _path("M10 10H50V90H10Z", CUT),
-                _path("M50 10H90V90H50Z", CUT),
+                _path("M10 10H45V90H10Z", CUT),
+                _path("M55 10H90V90H55Z", CUT),
                 _path("M10 25H90", FOLD),
             ]
         ),
-        ((10, 10, 50, 90), (50, 10, 90, 90)),
+        ((10, 10, 45, 90), (55, 10, 90, 90)),
         "runs through several pieces",
     ),
     Sheet(

@@ -243,7 +243,9 @@ def _depths(blade: Blade, regions: list[_Region]) -> Ints:
 def _notches(blade: Blade, regions: list[_Region], inner: Shapes) -> Ints:
     """1 for regions that are the waste of a slot: a small bite out of one closed outline.
 
-    Such a region lies inside the outline, and one open line from its edge and back cuts it off.
+    Such a region lies inside the outline, and one open line from its edge and back cuts it off: a
+    longer way than along the edge. A tab or a corner that a line cuts off has the longer way of
+    its own, and falls out as a piece.
     """
     notch = np.zeros(len(regions), np.int64)
     largest: dict[int, float] = defaultdict(float)
@@ -253,6 +255,9 @@ def _notches(blade: Blade, regions: list[_Region], inner: Shapes) -> Ints:
     for row, region in enumerate(regions):
         outlines = [line for line in region.lines if blade.closed[line]]
         if len(region.lines) != 2 or len(outlines) != 1:
+            continue
+        mouth = region.lines[outlines[0]]
+        if sum(region.lines.values()) - mouth <= mouth + SAME_MM:
             continue
         if region.polygon.area < _BITE * largest[outlines[0]]:
             within = shapely.Polygon(blade.points_of(outlines[0]))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Sequence
 
 from matready.lint.cutting.grouping import holders_of, outline_owners
@@ -20,17 +19,15 @@ _NUMBERED = re.compile(
 )
 
 
-def name_pieces(drawing: Drawing, own: Sequence[Sequence[int]], units: Sequence[int]) -> list[str]:
-    """A name for each piece, given its own lines and its unit; no name twice."""
+def name_pieces(drawing: Drawing, own: Sequence[Sequence[int]]) -> list[str]:
+    """A name for each piece, given its own lines; no name twice."""
     outlines = [[int(drawing.line_node[line]) for line in of] for of in own]
-    owners = outline_owners(drawing, outlines, units)
-    shared = Counter(units)
+    owners = outline_owners(drawing, outlines, range(len(own)))
     taken: dict[str, int] = {}
     names = []
     for k, nodes in enumerate(outlines):
-        single = shared[units[k]] == 1 and bool(nodes)
-        holders = holders_of(drawing, owners, nodes, units[k]) if single else []
-        alone = set(nodes) if single and owners[nodes[0]] == {units[k]} else set()
+        holders = holders_of(drawing, owners, nodes, k) if nodes else []
+        alone = set(nodes) if nodes and owners[nodes[0]] == {k} else set()
         name = (
             _given_name(drawing, [*alone] if len(alone) == 1 else [], holders) or f"piece-{k + 1}"
         )

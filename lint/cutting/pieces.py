@@ -31,7 +31,7 @@ class Piece:
 
     `folds` index Cutout.folds; `lines` number the drawing's lines. `own` are the lines that mostly
     run around this piece; the rest are stretches of a neighbour's. Pieces that hang on the same
-    own line can't be moved apart: they have one `unit`.
+    line can't be moved apart: they have one `unit`.
     """
 
     name: str
@@ -124,9 +124,9 @@ def find_pieces(
     holes = _holes(faces, inside, blade)
     lines = [tuple(int(blade.source[line]) for line in faces[k].lines) for k in cards]
     own = [_own_lines(faces[k], blade) for k in cards]
-    units = _units(own)
+    units = _units(lines)
     held = _folds_of(shapes, folds)
-    names = name_pieces(drawing, own, units)
+    names = name_pieces(drawing, own)
     return tuple(
         Piece(names[k], shapes[k], lines[k], own[k], units[k], tuple(holes[card]), tuple(held[k]))
         for k, card in enumerate(cards)
@@ -139,13 +139,16 @@ def _own_lines(face: Face, blade: Blade) -> tuple[int, ...]:
     return tuple(int(blade.source[line]) for line in mostly or face.lines)
 
 
-def _units(own: list[tuple[int, ...]]) -> list[int]:
-    """A number for each piece, the same for pieces that share an own line, directly or in turn."""
-    edges = [(k, line) for k, lines in enumerate(own) for line in lines]
+def _units(around: list[tuple[int, ...]]) -> list[int]:
+    """A number for each piece, the same for pieces that share a line, directly or in turn.
+
+    `around` are the lines that run around each; one of them alone has a shared edge no more.
+    """
+    edges = [(k, line) for k, lines in enumerate(around) for line in lines]
     first: dict[int, int] = {}
     pairs = [(first.setdefault(line, k), k) for k, line in edges]
     i, j = np.array(pairs, np.int64).reshape(-1, 2).T
-    return [int(unit) for unit in components(len(own), i, j)]
+    return [int(unit) for unit in components(len(around), i, j)]
 
 
 def _folds_of(shapes: list[shapely.Polygon], folds: list[Fold]) -> list[list[int]]:

@@ -21,8 +21,8 @@ from matready.lint.repair.refusal import Refused
 from matready.lint.repair.takeout import Run, Takeout
 
 _ALL_OF_IT = 0.98  # share of some lines that others must make up to stand for them
-_COPY = "the copy was taken out"
-_RUN = "the doubled run was taken out; what it bounded shares that edge now, so keep both together"
+_COPY = "the second of the two lines was taken out"
+_RUN = "the edge is cut once now; the parts beside it share it, so move them only together"
 
 
 class Dropper:

@@ -79,8 +79,13 @@ class Sites:
                 [whole, *(part for part in parts if part not in inside)], key=lambda p: p.node
             )
         runs = self._runs(parts)
+        homes = {
+            drawing.nodes[part.node].parent for part in parts if not outlines.isdisjoint(part.lines)
+        }
         for run in sorted(runs, key=lambda run: _weight(run, outlines), reverse=True):
-            yield self._around(run), parts
+            # An outline is not carried into the folds' layer.
+            if drawing.nodes[run[0].node].parent in homes:
+                yield self._around(run), parts
         for site in self._beside(parts, outlines):
             yield site, parts
 
