@@ -24,6 +24,16 @@ if TYPE_CHECKING:
 STANDARD_INPUT = Path("-")
 
 
+class _Path(click.Path):
+    """A path; an empty one, which would stand for the folder we are in, is a slip."""
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
+        """The path; raises Trouble for an empty one."""
+        if value == "":
+            raise Trouble("a path is empty, perhaps a variable that was not set; name it in full")
+        return super().convert(value, param, ctx)
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="matready", message="matready %(version)s")
 def main() -> None:
@@ -60,7 +70,7 @@ _skip = click.option("--skip", metavar="NAME", multiple=True, help="Not this rul
 _config = click.option(
     "--config",
     metavar="FILE",
-    type=click.Path(path_type=Path),
+    type=_Path(path_type=Path),
     help="Settings to use instead of the nearest matready.toml.",
 )
 _jobs = click.option(
@@ -69,7 +79,7 @@ _jobs = click.option(
 
 
 @main.command(short_help="Tell what will go wrong on the mat, file by file.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=click.Path(path_type=Path))
+@click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
 @_form
 @_mat
 @_only
@@ -97,9 +107,9 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 
 
 @main.command(short_help="Write fixed copies, each proven against its source.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=click.Path(path_type=Path))
+@click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
 @click.option(
-    "--out", metavar="DIR", type=click.Path(path_type=Path), help="Write copies below this folder."
+    "--out", metavar="DIR", type=_Path(path_type=Path), help="Write copies below this folder."
 )
 @click.option("--in-place", is_flag=True, help="Change the files themselves.")
 @click.option(

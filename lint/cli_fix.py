@@ -132,6 +132,7 @@ class _Delivery:
             fixed=repaired.fixed,
             not_fixed=repaired.not_fixed,
             left=repaired.left,
+            not_checked=repaired.not_checked,
         )
         return Done(report, repaired.in_inches)
 

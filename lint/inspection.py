@@ -77,14 +77,7 @@ def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unche
 def checked(inspection: Inspection, settings: Settings) -> Checked:
     """The inspection as plain data."""
     cutout, drawing = inspection.cutout, inspection.cutout.drawing
-    findings: list[FindingRecord] = []
-    skipped = [NotChecked(READING, note.reason) for note in drawing.notes]
-    skipped += [NotChecked(LEFT_OUT, reason) for reason in _left_out(drawing)]
-    for rule, said in inspection.said:
-        if isinstance(said, Unchecked):
-            skipped.append(NotChecked(rule.name, said.reason))
-        else:
-            findings.append(record_of(cutout, rule, said, settings))
+    findings = [record_of(cutout, rule, found, settings) for rule, found in inspection.findings()]
     report = FileReport(
         path=drawing.source.name,
         size_mm=_rounded(drawing.page.size_mm) if drawing.page.size_mm else None,
@@ -97,9 +90,20 @@ def checked(inspection: Inspection, settings: Settings) -> Checked:
             for piece in cutout.pieces
         ),
         findings=tuple(findings),
-        not_checked=tuple(skipped),
+        not_checked=not_checked(inspection),
     )  # fmt: skip
     return Checked(report, cutout.clues(), drawing.page.in_inches)
+
+
+def not_checked(inspection: Inspection) -> tuple[NotChecked, ...]:
+    """What could not be read, what was left out, and what rules could not look at."""
+    drawing = inspection.cutout.drawing
+    skipped = [NotChecked(READING, note.reason) for note in drawing.notes]
+    skipped += [NotChecked(LEFT_OUT, reason) for reason in _left_out(drawing)]
+    for rule, said in inspection.said:
+        if isinstance(said, Unchecked):
+            skipped.append(NotChecked(rule.name, said.reason))
+    return tuple(skipped)
 
 
 def _left_out(drawing: Drawing) -> list[str]:

@@ -101,7 +101,8 @@ class NotFixedRecord(Struct, frozen=True):
 class Repaired(Struct, frozen=True):
     """What came of one file: `data` are the bytes of the copy, the source's own where none changed.
 
-    `left` are the findings of the copy that no fix was asked or known for. `moved_mm` is the
+    `left` are the findings of the copy that no fix was asked or known for, `not_checked` what of it
+    could not be read or looked at. `moved_mm` is the
     largest distance between any place cut or scored in the source and the copy, as measured.
     """
 
@@ -112,6 +113,7 @@ class Repaired(Struct, frozen=True):
     left: tuple[FindingRecord, ...]
     moved_mm: float
     in_inches: bool
+    not_checked: tuple[NotChecked, ...] = ()
 
 
 class UnreadableFile(Struct, frozen=True):
@@ -154,6 +156,7 @@ class FixedFile(Struct, frozen=True):
     fixed: tuple[FixedRecord, ...]
     not_fixed: tuple[NotFixedRecord, ...]
     left: tuple[FindingRecord, ...]
+    not_checked: tuple[NotChecked, ...] = ()
 
 
 class Done(Struct, frozen=True):

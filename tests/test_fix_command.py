@@ -482,12 +482,12 @@ def test_the_report_of_a_file_reads_as_promised(
         "             two cut ends stop 0.20 mm short of each other",
         "             done: the path is closed; piece: door",
         "",
-        "  not fixed  double-cut    line 22 of the copy, at 40.2, 96.0 mm",
+        "  not fixed  double-cut    line 22 of the fixed copy, at 40.2, 96.0 mm",
         "             two cut ends stop 0.20 mm short of each other",
         "             why: one of the two is an arc",
         "             fault; measured 0.2 mm, limit 0.025 mm; piece: door",
         "",
-        "  left       wrong-scale   line 22 of the copy, at 40.2, 96.0 mm",
+        "  left       wrong-scale   line 22 of the fixed copy, at 40.2, 96.0 mm",
         "             two cut ends stop 0.20 mm short of each other",
         "             caution; measured 0.2 mm, limit 0.025 mm; piece: door",
         "",
@@ -535,7 +535,10 @@ def test_a_reshaped_copy_promises_no_same_pieces(tmp_path: Path, made_up: dict[s
     made_up |= {"fixed": (_fixed(grade="reshaping"),), "moved_mm": 40.0}
     text = " ".join(_run(_write(tmp_path, door=GAP), "--in-place", "--reshape").stdout.split())
     assert "same pieces" not in text
-    assert "proven: no new finding, and but for the reshaping nothing moved more than 40 mm" in text
+    assert (
+        "proven: nothing new was found, and apart from the new size or shape nothing moved more than 40 mm"
+        in text
+    )
     assert "reshaped: look at the copy before you cut" in text
 
 
@@ -604,6 +607,7 @@ def test_json_has_the_promised_keys(tmp_path: Path, made_up: dict[str, Any]) -> 
                     }
                 ],
                 "not_fixed": [{"finding": finding, "reason": "it is an arc"}],
+                "not_checked": [],
                 "left": [{**finding, "piece": None}],
             }
         ],
@@ -832,3 +836,22 @@ def test_help_names_the_ways_to_write_and_the_statuses() -> None:
     text = " ".join(_run("--help").stdout.split())
     for word in ("--out DIR", "--in-place", "--dry-run", "--reshape", "exit status is 0"):
         assert word in text
+
+
+def test_what_could_be_read_only_in_part_is_said(tmp_path: Path) -> None:
+    broken = CLEAN.replace("Z", "L Z", 1)
+    assert broken != CLEAN
+    text = " ".join(_run(_write(tmp_path / "set", door=broken), "--dry-run").stderr.split())
+    assert "nothing to fix in what could be read" in text
+    assert "not read: line" in text
+    result = _run(tmp_path / "set", "--dry-run", "--format", "json")
+    (file,) = json.loads(result.stdout)["files"]
+    assert [gap["rule"] for gap in file["not_checked"]] == ["reading"]
+
+
+def test_an_empty_path_is_a_slip(tmp_path: Path) -> None:
+    folder = _write(tmp_path / "set", door=GAP)
+    for arguments in ((folder, "--out", ""), ("", "--in-place")):
+        result = _run(*arguments)
+        assert result.exit_code == 2
+        assert "a path is empty" in result.stderr

@@ -189,9 +189,16 @@ def test_the_closing_counts_and_says_what_to_do_next() -> None:
     assert care.startswith("Test-cut first")
 
 
-@pytest.mark.parametrize("fix", [None, "reshaping"])
-def test_the_closing_offers_no_fix_where_none_is_safe(fix: str | None) -> None:
-    text = closing_as_text(whole_run([_checked(_finding(fix=fix))]), 200)
+def test_the_closing_says_how_many_need_the_word_to_reshape() -> None:
+    findings = [_finding(), _finding(fix="reshaping")]
+    text = closing_as_text(whole_run([_checked(*findings)]), 200)
+    assert "2 of these can be fixed" in text
+    assert "1 of them only with --reshape" in text
+    assert "matready fix stage/arch.svg --out DIR" in text
+
+
+def test_the_closing_offers_no_fix_where_there_is_none() -> None:
+    text = closing_as_text(whole_run([_checked(_finding(fix=None))]), 200)
     assert "matready fix" not in text
     assert "\nNext: put the faults right in the drawing" in text
 

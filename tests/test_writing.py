@@ -181,7 +181,7 @@ def test_a_file_that_changed_since_it_was_read_is_refused(drawing: Path) -> None
 
 def test_a_file_that_is_gone_or_that_became_a_folder_is_refused(drawing: Path) -> None:
     drawing.unlink()
-    assert "moved or deleted" in _refused(lambda: _in_place(drawing))
+    assert "moved away" in _refused(lambda: _in_place(drawing))
     drawing.mkdir()
     assert "in the way" in _refused(lambda: _in_place(drawing))
     drawing.rmdir()

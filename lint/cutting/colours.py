@@ -19,10 +19,12 @@ from matready.lint.cutting.roles import (
     with_colour,
 )  # fmt: skip
 from matready.lint.cutting.sweep import Sweep, sweep
-from matready.lint.drawing import Drawing, Ints
+from matready.lint.drawing import Bools, Drawing, Floats, Ints
 from matready.lint.settings import Distances
 
-_AT_LEAST = 0.75  # share of a colour's lines that must lie inside outlines
+_AT_LEAST = 0.6  # share of a colour's lines that must lie inside outlines
+_BESIDE_MM = 0.5  # a line on an outline lies in it
+_OVERRUN_MM = 3.0  # folds are drawn past the edge by up to this; common practice, no source
 
 
 def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tuple[Sweep, Roles]:
@@ -61,11 +63,21 @@ def _encloses(drawing: Drawing, lines: Ints, distances: Distances) -> bool:
 def _inside(drawing: Drawing, lines: Ints, faces: shapely.STRtree) -> Ints:
     """Those of the lines that lie in some face for the most part; none where many do not.
 
-    A line that strayed off its piece, or runs past its edge, tells nothing about the others.
+    A line that strayed off its piece tells nothing about the others. What runs past an edge by no
+    more than an overrun does not count against a line, or it would against a fold of a small flap;
+    a line that lies beside an edge all the way is left as it is.
     """
     points = samples_of(drawing, lines)
-    which = faces.query(shapely.points(points.reshape(-1, 2)), "dwithin", distance=0.5)[0]
+    inside = _within(points, faces, _BESIDE_MM)
+    near = _within(points, faces, _OVERRUN_MM).all(axis=1)
+    mostly = (inside.mean(axis=1) > 0.5) | (near & inside[:, points.shape[1] // 2])
+    telling = mostly[mostly | ~near]
+    return lines[mostly] if len(telling) and telling.mean() >= _AT_LEAST else lines[:0]
+
+
+def _within(points: Floats, faces: shapely.STRtree, margin: float) -> Bools:
+    """Which of the points (k, s, 2) lie in some face or within `margin` mm of one, (k, s)."""
+    which = faces.query(shapely.points(points.reshape(-1, 2)), "dwithin", distance=margin)[0]
     within = np.zeros(points.shape[:2], bool)
     within.ravel()[which] = True
-    mostly = within.mean(axis=1) > 0.5
-    return lines[mostly] if mostly.mean() >= _AT_LEAST else lines[:0]
+    return within

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from matready.lint.acts import Close
-from matready.lint.inspection import Inspection, record_of
+from matready.lint.inspection import Inspection, not_checked, record_of
 from matready.lint.repair.loop import Key, Loop, Progress, key_of
-from matready.lint.repair.proof import Allowed, Unproven, prove
+from matready.lint.repair.proof import Allowed, Unproven
 from matready.lint.results import FindingRecord, FixedRecord, NotFixedRecord, Repaired
 from matready.lint.settings import Settings
 from matready.lint.source import read_source
@@ -37,7 +37,7 @@ def repair(
     try:
         moved = 0.0
         if progress.done:
-            moved = _proven(first, progress, settings)
+            moved = _proven(loop, first, progress, settings)
             loop.seen_by_all(first, progress)
         moved = max([moved, *(step.plan.moved_mm for step, _ in progress.done)])
     except Unproven as why:
@@ -54,19 +54,20 @@ def repair(
         fixed=tuple(_fixed(progress, first, settings)),
         not_fixed=tuple(not_fixed),
         left=tuple(left),
+        not_checked=not_checked(progress.now),
         moved_mm=round(moved, 4),
         in_inches=first.cutout.drawing.page.in_inches,
     )
 
 
-def _proven(first: Inspection, progress: Progress, settings: Settings) -> float:
+def _proven(loop: Loop, first: Inspection, progress: Progress, settings: Settings) -> float:
     """How far anything moved from the source to the copy, all rounds together."""
     if progress.rounds == 1:
         return progress.moved_mm  # just proven
     added = tuple(act.opening.ends for act in progress.added if isinstance(act, Close))
     # An end may have been moved in two rounds, but never farther than a hairline in all.
     allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added)
-    return prove(first.cutout, progress.now.cutout, allowed)
+    return loop.proven(first, progress.now, allowed)
 
 
 def _fixed(progress: Progress, first: Inspection, settings: Settings) -> list[FixedRecord]:

@@ -115,6 +115,17 @@ class Loop:
         if not any(step.fix.grade is Grade.RESHAPING for step, _ in progress.done):
             refuse_new(first, progress.now)
 
+    def proven(self, before: Inspection, after: Inspection, allowed: Allowed) -> float:
+        """How far anything moved, as measured; raises Unproven."""
+        cutout = before.cutout
+        if allowed.ratio != 1.0:
+            # Curves of both are followed by the same steps, or these would seem to move.
+            distances = self._settings.distances
+            finer = replace(distances, flatten_mm=distances.flatten_mm / allowed.ratio)
+            settings = replace(self._settings, distances=finer)
+            cutout = inspect_source(cutout.drawing.source, (), settings).cutout
+        return prove(cutout, after.cutout, allowed)
+
     def wanted(self, finding: Finding) -> bool:
         """Whether a finding has a fix that was asked for."""
         fix = finding.fix
@@ -191,15 +202,12 @@ class Loop:
         """
         after = inspect_source(self._copy(before, steps), self._mending, self._settings)
         openings = [step.fix.act.opening for step in steps if isinstance(step.fix.act, Close)]
-        moved = prove(
-            before.cutout,
-            after.cutout,
-            Allowed(
-                max(step.plan.moved_mm + step.plan.slack_mm for step in steps),
-                _ratio(steps),
-                tuple(opening.ends for opening in openings),
-            ),
+        allowed = Allowed(
+            max(step.plan.moved_mm + step.plan.slack_mm for step in steps),
+            _ratio(steps),
+            tuple(opening.ends for opening in openings),
         )
+        moved = self.proven(before, after, allowed)
         compare_findings(before, after, steps)
         return after, moved
 

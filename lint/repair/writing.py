@@ -151,10 +151,14 @@ def _refusals_in_words() -> Iterator[None]:
     except PermissionError:
         # Windows says the same of a file that another program has open.
         raise NotWritten(
-            "you may not write there; change the permissions, or close what has the file open"
+            "you may not write to that place; choose another folder with --out, or close what has "
+            "the file open"
         ) from None
     except FileNotFoundError:
-        raise NotWritten("the file was moved or deleted meanwhile; run fix again") from None
+        raise NotWritten(
+            "its place is not there: the folder could not be made, or the file was moved away "
+            "meanwhile; choose another folder, or run fix again"
+        ) from None
     except (NotADirectoryError, FileExistsError):
         raise NotWritten("a file stands where a folder is needed; move it elsewhere") from None
     except (OSError, ValueError, RuntimeError) as error:

@@ -19,6 +19,7 @@ from matready.lint.results import (
     FileReport,
     FindingRecord,
     MeasuredRecord,
+    NotChecked,
     Report,
     UnreadableFile,
     UnwrittenFile,
@@ -103,7 +104,7 @@ def name_as_text(path: str) -> str:
 def _file(file: Checked, width: int, colour: bool) -> str:
     """The block of one file."""
     name = name_as_text(file.report.path)
-    not_checked = _not_checked(file.report, width)
+    not_checked = not_checked_as_text(file.report.not_checked, width)
     if not file.report.findings:
         verdict = "clean" if _is_clean(file.report) else "nothing found in what could be checked"
         lines = wrapped(f"{name}: {verdict}, {_in_short(file)}", width, "", INDENT)
@@ -124,7 +125,12 @@ def _is_clean(report: FileReport) -> bool:
 
 def _in_part(report: FileReport) -> bool:
     """Something could not be read or checked; what cuts nothing anyway does not count."""
-    return any(gap.rule != LEFT_OUT for gap in report.not_checked)
+    return was_in_part(report.not_checked)
+
+
+def was_in_part(gaps: Sequence[NotChecked]) -> bool:
+    """Whether something could not be read or checked; what cuts nothing does not count."""
+    return any(gap.rule != LEFT_OUT for gap in gaps)
 
 
 def _finding(
@@ -205,10 +211,10 @@ def _told(file: Checked) -> Iterator[str]:
             yield f"{noun} told {', '.join(clues)}"
 
 
-def _not_checked(report: FileReport, width: int) -> list[str]:
+def not_checked_as_text(gaps: Sequence[NotChecked], width: int) -> list[str]:
     """What could not be read in the file, and what rules could not look at."""
     lines: list[str] = []
-    for gap in report.not_checked:
+    for gap in gaps:
         start = {READING: "not read: ", LEFT_OUT: "left out: "}.get(
             gap.rule, f"not checked by {gap.rule}: "
         )
@@ -253,11 +259,14 @@ def _next_step(report: Report, width: int) -> list[str]:
     findings = [finding for file in report.files for finding in file.findings]
     if findings:
         what = "faults" if report.totals.fault else "findings"
-        fixable = sum(finding.fix == Grade.SAFE for finding in findings)
-        lines = []
+        safe = sum(finding.fix == Grade.SAFE for finding in findings)
+        reshaping = sum(finding.fix == Grade.RESHAPING for finding in findings)
+        fixable, lines = safe + reshaping, []
         if fixable:
-            text = f"Next: {fixable} of these can be fixed, in a copy that is proven:"
-            lines = [*wrapped(text, width), f"{INDENT}matready fix PATH --out DIR"]
+            text = f"Next: {fixable} of these can be fixed, in a copy that is proven"
+            text += f", {reshaping} of them only with --reshape" if reshaping else ""
+            one = name_as_text(report.files[0].path) if len(report.files) == 1 else "PATH"
+            lines = [*wrapped(f"{text}:", width), f"{INDENT}matready fix {one} --out DIR"]
         text = (
             f"{'Or' if fixable else 'Next:'} put the {what} right in the drawing, then lint it "
             "again. Places are measured from the left and the top edge of the page. "

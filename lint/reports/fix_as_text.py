@@ -14,10 +14,12 @@ from matready.lint.reports.as_text import (
     inches,
     many,
     name_as_text,
+    not_checked_as_text,
     paint,
     place_as_text,
     refused_as_text,
     significant,
+    was_in_part,
     worst_first,
     wrapped,
 )
@@ -72,11 +74,15 @@ def _file(file: Done, width: int, colour: bool) -> str:
     report = file.report
     name = name_as_text(report.path)
     outcome = _outcome(file)
+    gaps = not_checked_as_text(report.not_checked, width)
     if _nothing_said(report):
-        return "\n".join(wrapped(f"{name}: nothing to fix, {outcome}", width, "", INDENT))
+        part = " in what could be read" if was_in_part(report.not_checked) else ""
+        short = wrapped(f"{name}: nothing to fix{part}, {outcome}", width, "", INDENT)
+        return "\n".join([*short, *(gaps if part else [])])
     lines = [paint(name, colour, bold=True), *wrapped(outcome, width, INDENT, INDENT)]
     for said in _findings(file, width, colour):
         lines += ["", *said]
+    lines += ["", *gaps] if was_in_part(report.not_checked) else []
     return "\n".join(lines)
 
 
@@ -95,7 +101,7 @@ def _outcome(file: Done) -> str:
     proof = "same pieces and folds,"
     if any(fixed.grade == _RESHAPING for fixed in report.fixed):
         # It has other pieces than its source, or other sizes: that was the point.
-        proof = "no new finding, and but for the reshaping"
+        proof = "nothing new was found, and apart from the new size or shape"
     return f"{where}; proven: {proof} {_moved(report.moved_mm, file.in_inches)}"
 
 
@@ -116,15 +122,17 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
     rules = [each.rule for each in report.fixed] + [each.rule for each in findings]
     rule_width = max(map(len, rules))
 
+    dry = _is_dry(report)
+
     def said(word: str, hue: str, finding: FixedRecord | FindingRecord, *more: str) -> list[str]:
         head = paint(f"{word:{_WORD_WIDTH}}", colour, fg=hue, bold=True)
         # What is still there was found in the copy, whose lines may stand elsewhere.
-        where = "copy" if report.changed and isinstance(finding, FindingRecord) else "file"
+        where = "fixed copy" if report.changed and isinstance(finding, FindingRecord) else "file"
         place = f"line {finding.line} of the {where}, {_at(finding, file.in_inches)}"
         return entry(head, f"{finding.rule:{rule_width}}", place, [finding.message, *more], width)
 
     for fixed in report.fixed:
-        yield said("to fix" if _is_dry(report) else "fixed", "green", fixed, _done(fixed))
+        yield said("to fix" if dry else "fixed", "green", fixed, _done(fixed, dry))
     for each in report.not_fixed:
         yield said("not fixed", "red", each.finding, *_why_not(each, file.in_inches))
     for left in worst_first(report.left):
@@ -136,8 +144,8 @@ def _at(finding: FixedRecord | FindingRecord, in_inches: bool) -> str:
     return f"at {place_as_text(finding.at_mm, in_inches)}"
 
 
-def _done(fixed: FixedRecord) -> str:
-    parts = [f"done: {fixed.done}"]
+def _done(fixed: FixedRecord, dry: bool) -> str:
+    parts = [f"{'would be' if dry else 'done'}: {fixed.done}"]
     parts += ["reshaped: look at the copy before you cut"] if fixed.grade == _RESHAPING else []
     parts += [f"piece: {fixed.piece}"] if fixed.piece else []
     return "; ".join(parts)
