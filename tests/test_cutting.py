@@ -345,6 +345,39 @@ def test_a_stray_line_of_the_fold_colour_spoils_no_other_fold() -> None:
     assert (found.lines.cut, found.lines.score, len(found.pieces)) == (5, 4, 4)
 
 
+ROUND = f'<circle cx="30" cy="50" r="25" {CUT}/>'
+PANEL = path("M80 10H130V60H80Z")
+
+
+# Common practice, no source: folds are drawn up to 3 mm past the edges of their piece.
+@pytest.mark.parametrize(
+    ("folds", "scores"),
+    [
+        (["M2 40H58", "M80 20H130"], 2),  # runs over the curve at both ends
+        (["M5 40H55", "M5 24H55", "M80 20H130"], 2),  # one of three is beside the piece
+        (["M80 20H133", "M127 7V63"], 2),
+        (["M80 20H130", "M80 8H130", "M82 62H128"], 1),  # two lie along it, and tell nothing
+        (["M130 10H150", "M150 10V60", "M150 60H130", "M80 20H130"], 0),  # a neighbour's sides
+        (["M130 10H133", "M133 10V60", "M133 60H130"], 0),  # a neighbour's sides, hardly wide
+    ],
+)
+def test_folds_drawn_a_little_too_long_are_told_by_their_colour(
+    folds: list[str], scores: int
+) -> None:
+    found = report(ROUND, PANEL, *(path(fold, RED) for fold in folds))
+    assert found.lines.score == scores
+    if scores > 1:
+        assert len(found.pieces) == 2
+
+
+@pytest.mark.parametrize("over", [0.5, 1.7, 3.0])
+@pytest.mark.parametrize("width", [3.0, 4.0, 12.0])
+def test_a_fold_over_both_edges_of_a_flap_is_told_by_its_colour(over: float, width: float) -> None:
+    flap = path(f"M50 50h{width}v10h-{width}z")
+    found = report(flap, path(f"M{50 - over} 55h{width + 2 * over}", RED))
+    assert (found.lines.cut, found.lines.score, found.pieces[0].scores) == (1, 1, 1)
+
+
 def test_a_fold_across_two_panels_is_loose_in_each_of_them() -> None:
     panels = [path("M10 10H60V60H10Z"), path("M70 10H120V60H70Z")]
     found = report(*panels, path("M10 40H120", FOLD))
