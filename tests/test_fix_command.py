@@ -535,10 +535,8 @@ def test_a_reshaped_copy_promises_no_same_pieces(tmp_path: Path, made_up: dict[s
     made_up |= {"fixed": (_fixed(grade="reshaping"),), "moved_mm": 40.0}
     text = " ".join(_run(_write(tmp_path, door=GAP), "--in-place", "--reshape").stdout.split())
     assert "same pieces" not in text
-    proof = (
-        "nothing new was found, and apart from the new size or shape nothing moved more than 40 mm"
-    )
-    assert f"proven: {proof}" in text
+    assert "proven: nothing new was found, and apart from the new size or shape nothing" in text
+    assert "nothing moved more than 40 mm" in text
     assert "reshaped: look at the copy before you cut" in text
 
 

@@ -68,7 +68,10 @@ WORSE: dict[str, tuple[Body, str]] = {
         '"wall" at 50, 50 mm would not fall out',
     ),
     "a window is lost": (_swap(WINDOW, ""), "a line would move by"),
-    "a window is open": (_swap(WINDOW, path("M40 50.6V70H60V50H40")), '"wall" at 50, 50 mm would not fall out'),
+    "a window is open": (
+        _swap(WINDOW, path("M40 50.6V70H60V50H40")),
+        '"wall" at 50, 50 mm would not fall out',
+    ),
     "a piece is cut in two": (_swap(SLIT, path("M10 80H90")), "a line would move by"),
     "a fold is lost": (_swap(CREASE, ""), "a line would be lost or added"),
     "a fold is added": ((*SHEET, path("M10 35H90", FOLD)), "a line would move by"),
