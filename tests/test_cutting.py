@@ -322,8 +322,10 @@ def test_panels_with_tabs_into_one_another_and_cut_bases_are_pieces(
     # Outside check: shapely walks the faces of the distinct edges.
     edges = shapely.unary_union([shapely.LineString(points) for points in drawn])
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(edges)))
-    texts = [path("M" + "L".join(f"{x} {y}" for x, y in points)) for points in drawn]
-    found = cut_out(*data.draw(st.permutations(texts)))
+    texts = ["M" + "L".join(f"{x} {y}" for x, y in points) for points in drawn]
+    closed = [points[0] == points[-1] for points in drawn]
+    paths = [path(d + "Z" if ring else d) for d, ring in zip(texts, closed, strict=True)]
+    found = cut_out(*data.draw(st.permutations(paths)))
     assert areas(found) == pytest.approx(sorted(face.area for face in faces))
     assert not any(piece.holes for piece in found.pieces)
 
@@ -371,7 +373,7 @@ def test_folds_drawn_a_little_too_long_are_told_by_their_colour(
 
 
 @pytest.mark.parametrize("over", [0.5, 1.7, 3.0])
-@pytest.mark.parametrize("width", [3.0, 4.0, 12.0])
+@pytest.mark.parametrize("width", [2.5, 4.0, 12.0])
 def test_a_fold_over_both_edges_of_a_flap_is_told_by_its_colour(over: float, width: float) -> None:
     flap = path(f"M50 50h{width}v10h-{width}z")
     found = report(flap, path(f"M{50 - over} 55h{width + 2 * over}", RED))
