@@ -210,6 +210,17 @@ def test_a_row_turns_a_corner_as_two_folds() -> None:
     assert report(path("M5 5H95V95H5Z"), path(row)).lines.score == 2
 
 
+@pytest.mark.parametrize("stray", ["M10 10H40", "M60 10H10", "M10 30V10H40", "M2 2L10 10"])
+@pytest.mark.parametrize("closed", [True, False])
+def test_a_stray_line_that_ends_where_a_row_begins_takes_no_dash_from_it(
+    stray: str, closed: bool
+) -> None:
+    sides = [(10, 10, 60, 10), (60, 10, 60, 60), (60, 60, 10, 60), (10, 60, 10, 10)]
+    row = path("M10 10l2 2" + "m1.5 1.5l2 2" * 6)
+    found = report(SQUARE if closed else lines(sides), row, path(stray))
+    assert (found.lines.cut, found.lines.score) == (2 if closed else 5, 1)
+
+
 def test_slots_far_apart_are_no_fold() -> None:
     slots = [(15 + 14 * k, 50, 22 + 14 * k, 50) for k in range(5)]
     found = report(path("M5 5H95V95H5Z"), lines(slots))

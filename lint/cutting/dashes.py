@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import shapely
 
-from matready.lint.cutting.near import clusters, pairs_within
+from matready.lint.cutting.near import clusters, pairs_within, spread
 from matready.lint.drawing import Bools, Drawing, Floats, Ints
 
 # The shape of a dashed fold in card; common practice, no source. Cuts of 1.2 to 3 mm are usual in
@@ -47,7 +48,7 @@ def short_lines(drawing: Drawing, lines: Ints, known: Bools) -> Dashes:
     # A dash does not turn back on itself: its ends are nearly as far apart as it is long.
     reach = np.hypot(*(points[last] - points[first]).T)
     short &= reach >= 0.9 * length
-    short &= known | ~_hemmed(points, first, last, geometry.closed[lines], short)
+    short &= known | ~_hemmed(drawing, lines, short)
     first, last = first[short], last[short]
     ends = np.stack([points[first], points[last]], axis=1)
     ways = np.stack([points[first] - points[first + 1], points[last] - points[last - 1]], axis=1)
@@ -57,19 +58,39 @@ def short_lines(drawing: Drawing, lines: Ints, known: Bools) -> Dashes:
     )
 
 
-def _hemmed(points: Floats, first: Ints, last: Ints, closed: Bools, short: Bools) -> Bools:
+def _hemmed(drawing: Drawing, lines: Ints, short: Bools) -> Bools:
     """Lines that are the side of an outline drawn line by line, however short: no dashes.
 
     Both ends meet other lines, or one goes on into a single line that is no dash itself. Where an
-    end meets two sides of an outline, it is a fold that starts at a corner.
+    end meets two sides of an outline, or a closed one, it is a fold that starts there: the single
+    line is a copy of a side, or a stray.
     """
-    opened = np.flatnonzero(~closed)
-    spot = clusters(np.vstack([points[first[opened]], points[last[opened]]]), _TOUCH_MM)
-    lines, dashes = np.bincount(spot)[spot], np.bincount(spot, np.tile(short[opened], 2))[spot]
-    met, goes_on = (lines > 1).reshape(2, -1), ((lines == 2) & (dashes == 1)).reshape(2, -1)
-    hemmed = np.zeros(len(closed), bool)
-    hemmed[opened] = met.all(axis=0) | goes_on.any(axis=0)
+    points, offsets = drawing.geometry.points, drawing.geometry.offsets
+    opened = np.flatnonzero(~drawing.geometry.closed[lines])
+    tips = np.vstack([points[offsets[lines[opened]]], points[offsets[lines[opened] + 1] - 1]])
+    spot = clusters(tips, _TOUCH_MM)
+    count, dashes = np.bincount(spot)[spot], np.bincount(spot, np.tile(short[opened], 2))[spot]
+    met, goes_on = count > 1, (count == 2) & (dashes == 1)
+    goes_on[goes_on] = ~_on_outlines(drawing, tips[goes_on])
+    hemmed = np.zeros(len(lines), bool)
+    hemmed[opened] = met.reshape(2, -1).all(axis=0) | goes_on.reshape(2, -1).any(axis=0)
     return hemmed
+
+
+def _on_outlines(drawing: Drawing, tips: Floats) -> Bools:
+    """Which of the points (n, 2) lie on a closed line."""
+    geometry, on = drawing.geometry, np.zeros(len(tips), bool)
+    closed = np.flatnonzero(geometry.closed)
+    if not len(tips) or not len(closed):
+        return on
+    count = geometry.offsets[closed + 1] - geometry.offsets[closed]
+    outlines = shapely.linestrings(
+        geometry.points[spread(geometry.offsets[closed], count)],
+        indices=np.repeat(np.arange(len(closed)), count),
+    )
+    tree = shapely.STRtree(shapely.points(tips))
+    on[tree.query(outlines, "dwithin", distance=_TOUCH_MM)[1]] = True
+    return on
 
 
 def _links(dashes: Dashes) -> tuple[Ints, Floats]:
