@@ -25,8 +25,6 @@ from tests.spoiling.reading import faces, inside, length, lines_of, strays, unpa
 from tests.spoiling.truth import DOUBLE, GAP, KINDS, LOOSE, Planted, Spoilt
 
 SEVERAL = Path(__file__).resolve().parent.parent / "fixtures" / "several"
-# What may stay of them, with a reason: outlines that touch cannot be taken out of one path.
-MAY_STAY = {"two-panels-in-one-path-share-an-edge": [LOOSE, LOOSE]}
 HAIRLINE_MM = 0.5
 LENGTH_MM = 0.1
 NEAR_MM = 0.02  # two flattenings of a curve, and rounding
@@ -174,10 +172,9 @@ def test_rules_that_meet_on_one_path_do_not_spoil_each_other(path: Path) -> None
     promised = [f for f in lint_bytes(data, path.name, RULES).findings if f.fix == "safe"]
     assert promised
     copy = repair(data, path.name, RULES, Settings())
-    stay = MAY_STAY.get(path.stem, [])
-    assert [note.finding.rule for note in copy.not_fixed] == stay
+    assert [note.reason for note in copy.not_fixed] == []
     left = lint_bytes(copy.data, path.name, RULES).findings
-    assert [f.rule for f in left if f.fix == "safe"] == stay
+    assert [f.rule for f in left if f.fix == "safe"] == []
     old, new = lines_of(data), lines_of(copy.data)
     moved = copy.moved_mm + NEAR_MM
     assert len(strays(old, new, moved)) == len(strays(new, old, moved)) == 0

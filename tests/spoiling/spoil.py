@@ -21,7 +21,6 @@ from tests.spoiling.truth import DOUBLE, GAP, KINDS, LOOSE, Planted, Spoilt, Uns
 
 _IN_GROUPS = ("grouped", "left-out", "exchanged")  # where a stray copy lies beside a group
 _UMLAUTS = {"door": "tür", "arch": "türbogen", "wing": "flügel", "wall": "rückwand"}
-_STRUCTURAL = ("nth-child", "sibling", "child")  # selectors that a moved element may slip out of
 
 
 def spoil(
@@ -43,17 +42,12 @@ def spoil(
     length_mm = sum(chain_length(sub.chain) for mark in marks for sub in mark.subs)
     others = tuple(box_of(s.chain) for mark in marks if mark.role != "cut" for s in mark.subs)
     made = NESTS.get(chosen, grouped)(marks, rng)
-    # Outlines that are one path and touch cannot be taken apart without drawing them anew.
-    fused = _fused(clusters)
-    loose = made.loose | fused & folded
+    # Two outlines in one path: no group holds one of them alone, however they are nested.
+    loose = made.loose | _fused(clusters) & folded
     look = any_look(rng, styling)
-    may_stay = made.may_stay or look.styling in _STRUCTURAL
-    # A fold that ends on a painted neighbour is drawn over its rim: below it, a pixel would change.
-    held = fused if look.card == "none" else fused | _beside(clusters)
     planted = [fault for cluster in clusters for fault in cluster.planted]
     planted += [
-        Planted(LOOSE, chosen, boxes[part], may_stay=may_stay or part in held)
-        for part in sorted(loose)
+        Planted(LOOSE, chosen, boxes[part], may_stay=made.may_stay) for part in sorted(loose)
     ]
     names = {c.first + i: name for c in clusters for i, name in enumerate(c.names)}
     data, more = _written(sheet, made, look, names, rng)
@@ -150,11 +144,6 @@ def _painted(cluster: Cluster, rng: Random) -> Mark:
 def _fold_box(marks: list[Mark], part: int) -> tuple[float, float, float, float]:
     own = [mark for mark in marks if mark.part == part and mark.role == "score"]
     return box_of(*(sub.chain for mark in own for sub in mark.subs))
-
-
-def _beside(clusters: list[Cluster]) -> set[int]:
-    """Parts whose edge is also that of a part that is drawn after them."""
-    return {cluster.first for cluster in clusters if len(cluster.names) > 1}
 
 
 def _fused(clusters: list[Cluster]) -> set[int]:
