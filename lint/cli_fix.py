@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import signal
 import sys
+import threading
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
@@ -31,7 +34,7 @@ from matready.lint.reports.fix_as_text import (
     unwritten_as_text,
 )
 from matready.lint.results import Done, FixedFile, FixReport, UnreadableFile, UnwrittenFile
-from matready.lint.runner import Proposal, interrupts_held_back, repair_paths
+from matready.lint.runner import Proposal, repair_paths
 
 if TYPE_CHECKING:
     from matready.lint.rule import Rule
@@ -118,7 +121,7 @@ class _Delivery:
             return proposal
         try:
             # An interrupt waits until the file is written and counted.
-            with interrupts_held_back():
+            with _interrupts_waiting():
                 written = self._write(job, proposal)
                 self._written += written is not None
         except NotWritten as error:
@@ -162,6 +165,27 @@ class _Delivery:
         if folder not in self._swept:
             self._swept.add(folder)
             sweep(folder)
+
+
+@contextmanager
+def _interrupts_waiting() -> Iterator[None]:
+    """Hear an interrupt only at the end of the block.
+
+    A handler, not a mask: the number libraries have threads of their own, and a signal that one
+    thread does not take goes to the next.
+    """
+    before = signal.getsignal(signal.SIGINT)
+    if before is signal.SIG_IGN or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    heard: list[int] = []
+    signal.signal(signal.SIGINT, lambda number, _frame: heard.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+        if heard:
+            raise KeyboardInterrupt
 
 
 def _diff(path: Path, proposal: Proposal) -> str:

@@ -102,7 +102,7 @@ def _each(
     deaf = (signal.SIGINT, signal.SIG_IGN)
     pool = ProcessPoolExecutor(min(jobs, len(paths)), initializer=signal.signal, initargs=deaf)
     try:
-        with interrupts_held_back():
+        with _interrupts_held_back():
             results = pool.map(work, paths, repeat(rules), settings, chunksize=8)
         yield from _counted(results, on_done)
     finally:
@@ -110,7 +110,7 @@ def _each(
 
 
 @contextmanager
-def interrupts_held_back() -> Iterator[None]:
+def _interrupts_held_back() -> Iterator[None]:
     """Let no interrupt through until the end of the block; processes started in it never hear one.
 
     A terminal sends it to all of them, but the one that reports is to end the run.

@@ -203,7 +203,7 @@ def test_fixes_on_one_line_are_made_one_after_the_other() -> None:
 
 
 def test_the_reason_of_a_refusal_is_told() -> None:
-    through = page(path("M10 10H50V90H10Z"), path("M50 10H90V90H50Z"), path("M10 25H90", FOLD))
+    through = page(path("M10 10H45V90H10Z"), path("M55 10H90V90H55Z"), path("M10 25H90", FOLD))
     copy = _fixed(through, LOOSE)
     assert copy.data is through
     assert len(copy.not_fixed) == 2

@@ -17,6 +17,7 @@ WIDER = 3.0  # widths looked at to tell
 _STEADY = 0.72  # a tangent's stretch at one width is 0.58 of that at three
 _WHOLE = 0.99  # share of a line that lies on others when the line is a whole copy
 _DETOUR_MM = 2.0
+_EVEN_DIGITS = 3  # lengths in mm that are the same to so many decimals differ by rounding alone
 _STITCH = 3.0  # intervals nearer than this many widths are one run
 
 
@@ -175,7 +176,8 @@ def find_doubles(blade: Blade, i: Ints, j: Ints, same_place: float, shortest: fl
     )
     partner = _main_partner(run, other[order], (high - low)[order], runs)
     tips = np.zeros((runs, 2), np.int64)
-    for side, first in ((0, np.argsort(-low[order])), (1, np.argsort(high[order]))):
+    for side, outer in ((0, -low[order]), (1, high[order])):
+        first = np.lexsort((-other[order], np.round(outer, _EVEN_DIGITS)))
         tips[run[first], side] = other[order][first]  # the outermost interval is written last
     keep = (end - start > shortest) & (end - start >= _STEADY * wide)
     number = np.where(keep, np.cumsum(keep) - 1, -1)[run]
@@ -197,12 +199,12 @@ def _wide_length(
 
 
 def _main_partner(run: Ints, other: Ints, length: Floats, runs: int) -> Ints:
-    """For each run the other line that shares most of it."""
+    """For each run the other line that shares most of it, the earliest of several copies."""
     key = run * (int(other.max()) + 1) + other
     keys, back = np.unique(key, return_inverse=True)
-    shared = np.bincount(back.reshape(-1), weights=length)
-    best = np.lexsort((shared, keys // (int(other.max()) + 1)))
+    shared = np.round(np.bincount(back.reshape(-1), weights=length), _EVEN_DIGITS)
+    owner, sharer = np.divmod(keys, int(other.max()) + 1)
+    best = np.lexsort((-sharer, shared, owner))
     partner = np.zeros(runs, np.int64)
-    owner = keys[best] // (int(other.max()) + 1)
-    partner[owner] = keys[best] % (int(other.max()) + 1)  # the last of each run is its longest
+    partner[owner[best]] = sharer[best]  # the last of each run is its longest
     return partner
