@@ -512,8 +512,11 @@ def test_the_examples_in_the_readme_are_real_runs(root: Path, record: bool, tmp_
 def test_the_table_of_rules_in_the_readme_is_the_rules(root: Path, record: bool) -> None:
     readme = root / "README.md"
     text = readme.read_text("utf-8")
-    rows = [f"| `{rule.name}` | {rule.severity} | {rule.summary} |\n" for rule in RULES]
-    table = "\n| rule | severity | finds |\n|---|---|---|\n" + "".join(rows)
+    rows = [
+        f"| `{rule.name}` | {rule.severity} | {rule.summary} | {rule.fixes or 'by hand'} |\n"
+        for rule in RULES
+    ]
+    table = "\n| rule | severity | finds | fix |\n|---|---|---|---|\n" + "".join(rows)
     changed, times = _TABLE.subn(lambda match: match[1] + table + match[3], text)
     assert times == 1
     _hold(readme, text, changed, record)

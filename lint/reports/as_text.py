@@ -38,6 +38,12 @@ CARE = (
 )
 
 
+_FIX = {
+    Grade.SAFE: "Fix: safe, made by matready fix in a copy that is proven.",
+    Grade.RESHAPING: "Fix: reshaping, made by matready fix --reshape where it is certain.",
+}
+
+
 def files_as_text(files: Sequence[Checked], width: int, colour: bool) -> str:
     """Every file that was read, in order: one line where it is clean, else all findings."""
     blocks = []
@@ -83,6 +89,7 @@ def rules_as_text(rules: Sequence[Rule], width: int) -> str:
 def rule_as_text(rule: Rule, width: int) -> str:
     """One rule: what it finds, the four parts of its explanation, and its limits with sources."""
     lines = [f"{rule.name} ({rule.severity.value})", *wrapped(rule.summary, width)]
+    lines += [] if rule.fixes is None else wrapped(_FIX[rule.fixes], width)
     for heading, body in rule.explanation.items():
         lines += ["", heading]
         for paragraph in body.split("\n\n"):
