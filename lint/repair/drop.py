@@ -11,8 +11,8 @@ import shapely
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.grouping import is_layer, owners_in
-from matready.lint.cutting.roles import SCORE, texts_of
-from matready.lint.repair.declared import PRESENTATION
+from matready.lint.cutting.roles import BY_LAYER, BY_NAME, BY_SETTINGS, SCORE, texts_of
+from matready.lint.repair.declared import PRESENTATION, Declared
 from matready.lint.repair.edits import Edits
 from matready.lint.repair.overlap import Overlaps
 from matready.lint.repair.parts import Belongings
@@ -21,7 +21,7 @@ from matready.lint.repair.refusal import Refused
 from matready.lint.repair.takeout import Run, Takeout
 
 _ALL_OF_IT = 0.98  # share of some lines that others must make up to stand for them
-_COPY = "the second of the two lines was taken out"
+_COPY = "one of the two lines was taken out"
 _RUN = "the edge is cut once now; the parts beside it share it, so move them only together"
 
 
@@ -33,6 +33,7 @@ class Dropper:
         self._drawing = cutout.drawing
         self._belongs = belongs
         self._overlaps = Overlaps(cutout)
+        self._declared = Declared(cutout.drawing.source)
         self._takeout = Takeout(cutout, belongs, self._overlaps)
         self._near_mm = 2 * cutout.distances.same_place_mm  # stubs this short go with the rest
 
@@ -66,7 +67,10 @@ class Dropper:
         ways = [lambda: self._without(copies, beside)]
         if sum(map(length, others)) >= _ALL_OF_IT * sum(map(length, copies)):
             ways.append(lambda: self._without(others, copies))
-            if max(map(self._worth, copies)) > max(map(self._worth, others)):
+            worth = [max(map(self._worth, lines)) for lines in (copies, others)]
+            # Of two that look otherwise, the later one is painted on top: it is what is seen.
+            on_top = worth[0] == worth[1] and self._looks(copies) != self._looks(others)
+            if worth[0] > worth[1] or on_top:
                 ways.reverse()
         paths = [self._overlaps.paths[copy] for copy in copies]
         ways.append(lambda: self._shared_out(paths, beside, copies))
@@ -99,15 +103,25 @@ class Dropper:
 
         return Plan(frozenset([*copies, *gone, *runs]), _RUN, enter, slack_mm=self._near_mm)
 
-    def _worth(self, line: int) -> tuple[bool, bool, bool, bool, bool]:
-        """Lines grouped with folds, filled, grouped, named or styled are worth more than strays."""
+    def _worth(self, line: int) -> tuple[bool, ...]:
+        """What a line is called, seen and grouped as makes it worth more than a stray."""
         drawing, node = self._drawing, int(self._drawing.line_node[line])
+        told = int(self._cutout.roles.clue[line]) in (BY_SETTINGS, BY_LAYER, BY_NAME)
+        chain = (drawing.nodes[above].element for above in drawing.ancestors(node))
+        plain = not any(self._declared.as_one(above) for above in chain)
         element = drawing.nodes[node].element
         group = self._group_of(node)
         roles = self._cutout.roles.role[list(self._belongs.below(group))] if group >= 0 else ()
         styled = any(key in PRESENTATION or key in ("style", "class") for key in element.attrib)
         filled = drawing.nodes[node].style.fill != "none"
-        return SCORE in roles, filled, group >= 0, bool(texts_of(drawing, node)), styled
+        named = bool(texts_of(drawing, node))
+        return told, plain, SCORE in roles, filled, group >= 0, named, styled
+
+    def _looks(self, lines: Iterable[int]) -> set[tuple[str, str]]:
+        """The fills and strokes of some lines."""
+        nodes = self._drawing.nodes
+        styles = (nodes[int(self._drawing.line_node[line])].style for line in lines)
+        return {(style.fill, style.stroke) for style in styles}
 
     def _group_of(self, node: int) -> int:
         """The largest group or `use` around a node that holds one piece alone, or -1."""

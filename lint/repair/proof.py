@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -17,6 +17,8 @@ from matready.lint.cutting.near import spread
 from matready.lint.cutting.roles import CUT, DRAW, NAMES, SCORE
 from matready.lint.drawing import Floats, Ints, Style
 from matready.lint.repair.ink import Ink
+
+_Key = tuple[int, bool, Style, bytes]  # role, whether closed, look and places of a line
 
 _STEP_MM = 0.1  # changed lines are compared at least this densely
 _SLACK_MM = 0.021  # two flattenings of one curve, each within flatten_mm, and rounding
@@ -52,8 +54,8 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
     Raises Unproven where that is more than is allowed, where a line, a fold or a piece is lost or
     won, or where lines are painted in another order that shows.
     """
-    pairs = _same_lines(before, after, allowed.ratio)
-    _compare_order(before, pairs)
+    pairs, certain = _same_lines(before, after, allowed.ratio)
+    _compare_order(before, {line: pairs[line] for line in certain})
     _compare_roles(before, after, pairs, allowed.ratio)
     moved = 0.0
     for role in (CUT, SCORE, DRAW):
@@ -90,20 +92,26 @@ def _lines(cutout: Cutout, role: int) -> Ints:
     return np.flatnonzero(cutout.roles.role == role)
 
 
-def _same_lines(before: Cutout, after: Cutout, ratio: float) -> dict[int, int]:
-    """Lines of the source and of the copy that are the same in role, look and place."""
-    waiting: dict[object, list[int]] = defaultdict(list)
+def _same_lines(before: Cutout, after: Cutout, ratio: float) -> tuple[dict[int, int], list[int]]:
+    """Lines of the source and of the copy that are the same in role, look and place.
+
+    Of lines that were there several times and are no longer it is not certain which one stayed:
+    the second list leaves them out.
+    """
+    waiting: dict[_Key, list[int]] = defaultdict(list)
     keys = _keys(after, 1.0)
     for line in range(len(keys) - 1, -1, -1):
         waiting[keys[line]].append(line)
-    pairs = {}
-    for line, key in enumerate(_keys(before, ratio)):
+    pairs, own = {}, _keys(before, ratio)
+    counts = Counter(own)
+    certain = {key for key, lines in waiting.items() if len(lines) == counts[key]}
+    for line, key in enumerate(own):
         if waiting.get(key):
             pairs[line] = waiting[key].pop()
-    return pairs
+    return pairs, [line for line in pairs if own[line] in certain]
 
 
-def _keys(cutout: Cutout, ratio: float) -> list[tuple[int, bool, Style, bytes]]:
+def _keys(cutout: Cutout, ratio: float) -> list[_Key]:
     """Role, whether closed, look and places of each line."""
     drawing, geometry = cutout.drawing, cutout.drawing.geometry
     points = np.round(geometry.points * ratio / _SAME_MM).astype(np.int64)

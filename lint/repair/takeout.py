@@ -30,6 +30,9 @@ _STUB_MM = 0.1  # what is left of an end shorter than two plotter widths goes wi
 _CORNER_MM = 0.09  # a run that ends this near a corner ends there: the width of the same place
 _TOUCH_MM = 1e-6
 _FILL_MM2 = 0.01
+_FILL_AND_STROKE = (
+    "one of the lines bounds a filled area and the other is its stroke; give one shape both"
+)
 
 Enter = Callable[[Edits], None]
 
@@ -62,6 +65,7 @@ class Takeout:
         subpaths = []
         for line in sorted(all_gone):
             self._keep_fill(line, all_gone)
+            self._keep_stroke(line, all_gone)
             node = int(drawing.line_node[line])
             for above in reversed(drawing.ancestors(node)[:-1]):
                 if all_gone.issuperset(self._belongs.below(above)) and self._only_lines(above):
@@ -89,6 +93,8 @@ class Takeout:
         for line, of in runs.items():
             node = int(self._drawing.line_node[line])
             self._refuse_shown_twice(node, set())
+            if not any(line in run.on for run in of):  # else its own first lap stays
+                self._keep_stroke(line, set(runs))
             self._references.refuse_to_change(self._drawing.nodes[node].element)
             if self._drawing.nodes[node].style.fill != "none":
                 self._refuse_other_fill(line, of)
@@ -148,7 +154,16 @@ class Takeout:
             if twin not in gone
         )
         if not any(filled):
-            raise Refused("whichever of the lines went, a filled area would lose its colour")
+            raise Refused(_FILL_AND_STROKE)
+
+    def _keep_stroke(self, line: int, gone: set[int]) -> None:
+        """A line that is seen as a line may go only where another one is seen there."""
+        nodes, line_node = self._drawing.nodes, self._drawing.line_node
+        if nodes[int(line_node[line])].style.stroke == "none":
+            return
+        beside = {*self._overlaps.beside(line), *self._overlaps.twins(line)} - gone
+        if not any(nodes[int(line_node[other])].style.stroke != "none" for other in beside):
+            raise Refused(_FILL_AND_STROKE)
 
     def _refuse_other_fill(self, line: int, runs: Sequence[Run]) -> None:
         """What remains is filled along its chords: that must be the area that was filled."""
