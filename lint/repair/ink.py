@@ -13,8 +13,8 @@ from matready.lint.drawing import Drawing, Floats, Ints, Style
 from matready.lint.repair.declared import Declared
 
 # Two strokes that share a pixel mix there, though they do not touch. No picture of a whole page is
-# taken to have fewer pixels across. Computed: 0.4 mm on a page of 12 in.
-_PIXELS = 800
+# taken to have fewer pixels across. Computed: 0.6 mm on a page of 12 in.
+_PIXELS = 480
 _NO_PAGE_MM = 304.8
 _BEYOND_MM = 50.0
 _MITER = 4.0  # SVG 2, stroke-miterlimit: a corner may reach this many half widths from its point
