@@ -500,6 +500,12 @@ GROUPED = [
         "\n".join([_path(" ".join(OUTLINE.values())), *(_path(d, FOLD) for d in CREASE.values())]),
         head="<!DOCTYPE svg [<!ATTLIST path fill CDATA 'none' stroke CDATA '#33475b'>]>\n",
     ),
+    Sheet("opacity on the folds' layer", _layers(CUT, f'{FOLD} opacity=".5"')),
+    Sheet("opacity on the folds' layer by style", _layers(CUT, f'{FOLD} style="opacity:50%"')),
+    Sheet(
+        "opacity on the folds' layer by a rule",
+        STYLED.format("#folds{opacity:.5}") + _layers(CUT, f'id="folds" {FOLD}'),
+    ),
 ]
 
 
@@ -511,8 +517,6 @@ REFUSED = [
             reason="put the fold inside by hand",
         )
         for what, defs in (
-            ('opacity=".5"', ""),
-            ('style="opacity:50%"', ""),
             ('clip-path="url(#k)"', '<clipPath id="k"><path d="M0 0H95V95H0Z"/></clipPath>'),
             ('mask="url(#k)"', '<mask id="k"><path d="M0 0H95V95H0Z" fill="#fff"/></mask>'),
             ('filter="url(#k)"', '<filter id="k"><feOffset dx="1"/></filter>'),
@@ -520,8 +524,14 @@ REFUSED = [
         )
     ),
     Sheet(
-        "opacity on the folds' layer by a rule",
-        STYLED.format("#folds{opacity:.5}") + _layers(CUT, f'id="folds" {FOLD}'),
+        "folds that cross on a layer with opacity",
+        "\n".join(
+            [
+                f"<g {CUT}>{_path(OUTLINE[LEFT])}{_path(OUTLINE[RIGHT])}</g>",
+                f'<g {FOLD} opacity=".5">{_path("M10 25H40")}{_path("M25 10V90")}',
+                f"{_path('M60 25H90')}{_path('M75 10V90')}</g>",
+            ]
+        ),
         reason="put the fold inside by hand",
     ),
     Sheet("a decoration between", _flat(BAND), (LEFT,), "is painted between its parts"),

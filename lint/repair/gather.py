@@ -34,7 +34,7 @@ class Gatherer:
         self._belongs = belongs
         self._ends = subtree_ends(cutout.drawing).tolist()
         self._sites = Sites(cutout.drawing, self._ends)
-        self._passage = Passage(cutout, self._declared)
+        self._passage = Passage(cutout, self._declared, self._ink, belongs)
         self._references = References(cutout.drawing)
         self._owners = owners_in(cutout)
 

@@ -44,6 +44,10 @@ class Ink:
         colours = _colours(self._style[a]) | _colours(self._style[b])
         return ALIKE if len(colours) == 1 else SHOWS
 
+    def share_a_spot(self, lines: Collection[int], others: Collection[int]) -> bool:
+        """Whether some of `lines` is painted where one of `others` is."""
+        return any(self._order_shows(a, b) != SAME for a, b in self._near(lines, others))
+
     def order_changed(
         self, lines: Collection[int], others: Collection[int], place: Mapping[int, int]
     ) -> bool:

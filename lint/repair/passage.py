@@ -11,8 +11,9 @@ from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import BY_SETTINGS, texts_of
 from matready.lint.cutting.words import role_of
 from matready.lint.repair.declared import Declared, is_inherited
+from matready.lint.repair.ink import Ink
 from matready.lint.repair.newgroup import Move
-from matready.lint.repair.parts import Part
+from matready.lint.repair.parts import Belongings, Part
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.sites import Site, chain_of
 
@@ -31,10 +32,12 @@ _MARKERS = ("marker", "marker-start", "marker-mid", "marker-end")
 class Passage:
     """Looks at the groups that parts of one cutout leave and enter."""
 
-    def __init__(self, cutout: Cutout, declared: Declared) -> None:
+    def __init__(self, cutout: Cutout, declared: Declared, ink: Ink, belongs: Belongings) -> None:
         self._cutout = cutout
         self._drawing = cutout.drawing
         self._declared = declared
+        self._ink = ink
+        self._belongs = belongs
 
     def move(self, site: Site, part: Part) -> Move:
         """The way of a part to a site; Refused where it would not look there as it does now."""
@@ -46,8 +49,10 @@ class Passage:
         leaves, enters = old[: old.index(shared)], new[: new.index(shared)]
         if self._drawing.nodes[shared].kind == "switch":
             raise Refused("it stands in a <switch>, of which only one part is shown")
-        for node in (*leaves, *enters):
-            self._refuse_group(node)
+        for node in leaves:
+            self._refuse_group(node, apart=self._is_apart(part, node))
+        for node in enters:
+            self._refuse_group(node, apart=False)
         self._refuse_other_look(part, leaves, enters, shared)
         self._refuse_other_role(part, leaves, enters)
         alike = self._alike(leaves, enters)
@@ -69,7 +74,15 @@ class Passage:
         if what:
             raise Refused(f"the path {self._on_line(part.node)} draws other pieces too and {what}")
 
-    def _refuse_group(self, node: int) -> None:
+    def _is_apart(self, part: Part, group: int) -> bool:
+        """Whether a part shares no spot with the rest of a group that it leaves."""
+        if "opacity" not in self._declared.as_one(self._drawing.nodes[group].element):
+            return True
+        mine = part.lines if part.subpaths else self._belongs.below(part.node)
+        return not self._ink.share_a_spot(mine, set(self._belongs.below(group)) - set(mine))
+
+    def _refuse_group(self, node: int, apart: bool) -> None:
+        """Refuse a group that may not be left or entered; `apart`: its opacity is no matter."""
         element = self._drawing.nodes[node].element
         kind = self._drawing.nodes[node].kind
         where = f"the <{kind}> {self._on_line(node)}"
@@ -78,6 +91,8 @@ class Passage:
         found = self._declared.as_one(element)
         if found == {"clip-path"} and self._clips_in_place(element):
             found = set()
+        if found == {"opacity"} and apart:
+            found = set()  # each of two groups that do not overlap may be made transparent alone
         if found:
             raise Refused(f"{where} has {min(found)}; take it off, or put the fold inside by hand")
         if element in self._reused:
