@@ -116,7 +116,6 @@ def see_through(marks: list[Mark], rng: Random) -> Nest:
     for layer in nest.body:
         if isinstance(layer, Node) and layer.role == "score":
             layer.attributes["opacity"] = "0.5"
-    nest.may_stay = True
     return nest
 
 
