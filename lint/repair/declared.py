@@ -61,6 +61,7 @@ class Declared:
 
     def __init__(self, source: Source) -> None:
         styles = list(source.root.iter(*Kinds(source.root).tags("style")))
+        self._of: dict[_Element, dict[str, str]] = {}
         self.sheets = Sheets(source.root, styles) if styles else None
 
     def rules(self, element: _Element) -> tuple[int, ...]:
@@ -82,7 +83,10 @@ class Declared:
 
         !important is left out of account.
         """
-        return presentation(element) | self.styled(element)
+        found = self._of.get(element)
+        if found is None:
+            found = self._of[element] = presentation(element) | self.styled(element)
+        return found
 
     def styled(self, element: _Element) -> dict[str, str]:
         """What rules and the style attribute declare, without presentation attributes."""

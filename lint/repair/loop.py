@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 _NEAR_MM = 0.5  # findings of one rule this near each other are about the same spot
 _ROUNDS = 10  # for each finding, an alarm only: every round fixes or refuses at least one
 _CARRIES = 4
+_ALL = 1_000_000
 
 Key = tuple[str, int, int]
 
@@ -73,6 +74,7 @@ class Progress:
     added: list[Close] = field(default_factory=list)
     ratio: float = 1.0
     rounds: int = 0
+    at_once: int = _ALL  # how many fixes the next round tries
     moved_mm: float = 0.0  # in the last round
 
 
@@ -98,7 +100,7 @@ class Loop:
             elif len(progress.done) > tried:
                 # Another run would try again what was refused on the way; so does this one.
                 tried = len(progress.done)
-                progress.refused, progress.unproven = {}, {}
+                progress.refused, progress.unproven, progress.at_once = {}, {}, _ALL
             else:
                 return first, progress
         return first, self.given_up(first, "its fixes do not come to an end")
@@ -152,6 +154,7 @@ class Loop:
 
     def _round(self, progress: Progress, steps: list[Step]) -> None:
         """Make as many of the steps as can be proven, at least one, or refuse one."""
+        steps = steps[: progress.at_once]
         while True:
             try:
                 after, moved = self._made(progress.now, steps)
@@ -163,6 +166,7 @@ class Loop:
                 if len(steps) == 1:
                     progress.refused[steps[0].key] = str(why)
                     progress.unproven[steps[0].key] = str(why)
+                    progress.at_once = 1  # where one fails more are likely to
                     return
                 steps = steps[: len(steps) // 2]
                 continue
@@ -173,6 +177,7 @@ class Loop:
             progress.ratio *= _ratio(steps)
             progress.now = after
             progress.rounds += 1
+            progress.at_once = min(2 * progress.at_once, _ALL)
             progress.moved_mm = moved
             progress.refused = progress.unproven.copy()  # what stood in the way may be gone
             return

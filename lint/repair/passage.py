@@ -38,11 +38,25 @@ class Passage:
         self._declared = declared
         self._ink = ink
         self._belongs = belongs
+        self._ways: dict[tuple[Part, int], tuple[tuple[int, ...], frozenset[str]] | Refused] = {}
 
     def move(self, site: Site, part: Part) -> Move:
         """The way of a part to a site; Refused where it would not look there as it does now."""
+        key = part, site.container
+        if key not in self._ways:
+            try:
+                self._ways[key] = self._way(part, site.container)
+            except Refused as why:
+                self._ways[key] = why
+        way = self._ways[key]
+        if isinstance(way, Refused):
+            raise way
+        return Move(part, way[0], part.node >= site.high, way[1])
+
+    def _way(self, part: Part, container: int) -> tuple[tuple[int, ...], frozenset[str]]:
+        """The groups that a part takes along, and what they need not have (see Move)."""
         old = chain_of(self._drawing, part.node)
-        new = [site.container, *chain_of(self._drawing, site.container)]
+        new = [container, *chain_of(self._drawing, container)]
         if not old or old[-1] != new[-1]:
             raise Refused("its parts are symbols that stand in no group together")
         shared = next(node for node in old if node in new)
@@ -56,8 +70,7 @@ class Passage:
         self._refuse_other_look(part, leaves, enters, shared)
         self._refuse_other_role(part, leaves, enters)
         alike = self._alike(leaves, enters)
-        wraps = tuple(node for node in leaves if not self._is_idle(part, node, alike))
-        return Move(part, wraps, part.node >= site.high, alike)
+        return tuple(node for node in leaves if not self._is_idle(part, node, alike)), alike
 
     def refuse_split(self, part: Part) -> None:
         """Raise Refused where an element is painted as one whole, by more than its outline."""
