@@ -125,6 +125,17 @@ class Drawing:
             node = self.nodes[node].parent
         return chain
 
+    def nodes_of(self, element: _Element) -> list[int]:
+        """Every node that draws an element: one, or several where `use` repeats it."""
+        return self._nodes_of[element]
+
+    @cached_property
+    def _nodes_of(self) -> dict[_Element, list[int]]:
+        found: dict[_Element, list[int]] = {}
+        for number, node in enumerate(self.nodes):
+            found.setdefault(node.element, []).append(number)
+        return found
+
     def shown(self, node: int) -> _Element:
         """The element to name in a finding: the outermost `use` of an instance, else its own."""
         instance = self.nodes[node].instance

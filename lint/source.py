@@ -23,6 +23,7 @@ from matready.lint.encodings import UnknownEncoding, detect_encoding, spell_in_u
 
 # Both limits keep a small hostile file from filling the memory; a real sheet stays far below.
 MAX_BYTES = 200_000_000
+PACKED = b"\x1f\x8b"  # what gzip begins with: RFC 1952, 2.3.1
 MAX_PARTS = 8_000_000  # tags and attributes
 MAX_DEPTH = 256  # the XML reader's own limit, kept where that one is lifted
 
@@ -181,7 +182,7 @@ def bytes_of(path: Path) -> bytes:
 
 def read_source(data: bytes, name: str) -> Source:
     """Read an SVG file's bytes, gzip or not; raises Unreadable."""
-    if data[:2] == b"\x1f\x8b":
+    if data.startswith(PACKED):
         data = _gunzip(data)
     if len(data) > MAX_BYTES:
         raise Unreadable(_too_large())

@@ -6,18 +6,15 @@ import gzip
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from matready.lint.acts import Close
 from matready.lint.inspection import Inspection, not_checked, record_of
 from matready.lint.repair.loop import Key, Loop, Progress, key_of
 from matready.lint.repair.proof import Allowed, Unproven
 from matready.lint.results import FindingRecord, FixedRecord, NotFixedRecord, Repaired
 from matready.lint.settings import Settings
-from matready.lint.source import read_source
+from matready.lint.source import PACKED, read_source
 
 if TYPE_CHECKING:
     from matready.lint.rule import Rule
-
-_PACKED = b"\x1f\x8b"  # RFC 1952, 2.3.1
 
 
 def repair(
@@ -45,7 +42,7 @@ def repair(
     copy = progress.now.cutout.drawing.source.data
     if not progress.done:
         copy = data
-    elif data.startswith(_PACKED):
+    elif data.startswith(PACKED):
         copy = gzip.compress(copy, mtime=0)
     not_fixed, left = _remaining(loop, progress, settings)
     return Repaired(
@@ -64,7 +61,7 @@ def _proven(loop: Loop, first: Inspection, progress: Progress, settings: Setting
     """How far anything moved from the source to the copy, all rounds together."""
     if progress.rounds == 1:
         return progress.moved_mm  # just proven
-    added = tuple(act.opening.ends for act in progress.added if isinstance(act, Close))
+    added = tuple(act.opening.ends for act in progress.added)
     # An end may have been moved in two rounds, but never farther than a hairline in all.
     allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added)
     return loop.proven(first, progress.now, allowed)

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Sequence
-from functools import cached_property
 
 import numpy as np
 import shapely
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.grouping import is_layer, owners_in
+from matready.lint.cutting.grouping import is_layer
 from matready.lint.cutting.roles import BY_LAYER, BY_NAME, BY_SETTINGS, SCORE, texts_of
 from matready.lint.repair.declared import PRESENTATION, Declared
 from matready.lint.repair.edits import Edits
 from matready.lint.repair.overlap import Overlaps
 from matready.lint.repair.parts import Belongings
 from matready.lint.repair.plan import Plan
+from matready.lint.repair.references import References
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.takeout import Run, Takeout
 
@@ -28,13 +28,15 @@ _RUN = "the edge is cut once now; the parts beside it share it, so move them onl
 class Dropper:
     """Plans how to cut once in one cutout."""
 
-    def __init__(self, cutout: Cutout, belongs: Belongings) -> None:
+    def __init__(
+        self, cutout: Cutout, belongs: Belongings, declared: Declared, references: References
+    ) -> None:
         self._cutout = cutout
         self._drawing = cutout.drawing
         self._belongs = belongs
         self._overlaps = Overlaps(cutout)
-        self._declared = Declared(cutout.drawing.source)
-        self._takeout = Takeout(cutout, belongs, self._overlaps)
+        self._declared = declared
+        self._takeout = Takeout(cutout, belongs, self._overlaps, references)
         self._near_mm = 2 * cutout.distances.same_place_mm  # stubs this short go with the rest
 
     def plans(self, runs: Sequence[int]) -> list[Plan]:
@@ -128,14 +130,10 @@ class Dropper:
         found = -1
         for above in self._drawing.ancestors(node)[:-1]:
             kind, element = self._drawing.nodes[above].kind, self._drawing.nodes[above].element
-            if len(self._owners.get(above, ())) > 1 or is_layer(element):
+            if len(self._belongs.owners.get(above, ())) > 1 or is_layer(element):
                 break
             found = above if kind in ("g", "use") else found
         return found
-
-    @cached_property
-    def _owners(self) -> dict[int, set[int]]:
-        return owners_in(self._cutout)
 
     def _with_their_groups(self, lines: Collection[int]) -> set[int]:
         """The lines, and of the groups that they stand in what is there again line for line.
@@ -191,5 +189,4 @@ class Dropper:
         middle = float(start + end) / 2
         first = shapely.LineString(blade.part(line, float(start), middle))
         later = blade.locate(np.array([line]), np.array([(middle + float(end)) / 2]))[0]
-        near = 2 * self._cutout.distances.same_place_mm
-        return bool(first.distance(shapely.Point(later)) <= near)
+        return bool(first.distance(shapely.Point(later)) <= self._near_mm)

@@ -15,6 +15,7 @@ from matready.lint.repair.refusal import Refused
 from matready.lint.repair.shapepath import data_of_shape
 from matready.lint.repair.splice import Copied, Made, Part, Splice, removal
 from matready.lint.repair.tags import Tag, read_tag
+from matready.lint.source import local_name
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -55,7 +56,7 @@ class Edits:
         self._styles = "".join(
             str(text)
             for element in drawing.source.root.iter("*")
-            if str(element.tag).endswith("style")
+            if local_name(element) == "style"
             for text in element.itertext()
         )
         self._ids = {str(element.get("id")) for element in drawing.source.root.iter("*")}
@@ -151,8 +152,7 @@ class Edits:
 
     def decimals(self, element: _Element) -> int:
         """How many decimals a new number of this element needs."""
-        matrices = [node.matrix for node in self.drawing.nodes if node.element is element]
-        a, b, c, d, _, _ = matrices[0]
+        a, b, c, d, _, _ = self.drawing.nodes[self.drawing.nodes_of(element)[0]].matrix
         scale = sqrt(abs(a * d - b * c))
         if not scale:
             raise Refused("its transform squeezes it to nothing")
@@ -165,7 +165,7 @@ def shape_of(drawing: Drawing, element: _Element) -> Shape:
     def stop(note: str) -> None:
         raise Refused(note)
 
-    kind = str(element.tag).rpartition("}")[2]
+    kind = local_name(element)
     attributes = {str(key): str(value) for key, value in element.attrib.items()}
     if any(attributes.get(name, "").strip().endswith("%") for name in _GEOMETRY):
         raise Refused("its size is given in percent")

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from itertools import islice
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.grouping import holders_of, owners_in
+from matready.lint.cutting.grouping import holders_of
 from matready.lint.repair import ink
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.ink import Ink
 from matready.lint.repair.newgroup import Move, NewGroup
-from matready.lint.repair.parts import Belongings, Part, subtree_ends
+from matready.lint.repair.parts import Belongings, Part
 from matready.lint.repair.passage import Passage
 from matready.lint.repair.pictures import Pictures
 from matready.lint.repair.plan import Plan
@@ -25,18 +25,17 @@ _SITES = 24  # so many are tried; in a drawing in no order at all there may be h
 class Gatherer:
     """Plans the grouping of the units of one cutout."""
 
-    def __init__(self, cutout: Cutout, belongs: Belongings) -> None:
+    def __init__(
+        self, cutout: Cutout, belongs: Belongings, declared: Declared, references: References
+    ) -> None:
         self._cutout = cutout
         self._drawing = cutout.drawing
-        self._declared = Declared(cutout.drawing.source)
         self._ink = Ink(cutout.drawing)
-        self._pictures = Pictures(cutout.drawing, self._declared)
+        self._pictures = Pictures(cutout.drawing, declared)
         self._belongs = belongs
-        self._ends = subtree_ends(cutout.drawing).tolist()
-        self._sites = Sites(cutout.drawing, self._ends)
-        self._passage = Passage(cutout, self._declared, self._ink, belongs)
-        self._references = References(cutout.drawing)
-        self._owners = owners_in(cutout)
+        self._sites = Sites(cutout.drawing, belongs.ends)
+        self._passage = Passage(cutout, declared, self._ink, belongs)
+        self._references = references
 
     def plan(self, unit: int) -> Plan:
         """How to group the pieces of a unit; raises Refused with the reason why not."""
@@ -97,7 +96,7 @@ class Gatherer:
     def _holder(self, outlines: set[int], unit: int) -> int:
         """The nearest group that holds the unit's outlines and those of no other unit, or -1."""
         nodes = self._cutout.nodes(sorted(outlines))
-        for holder in holders_of(self._drawing, self._owners, nodes, unit):
+        for holder in holders_of(self._drawing, self._belongs.owners, nodes, unit):
             if self._drawing.nodes[holder].kind == "g":
                 return holder
         return -1
@@ -150,7 +149,7 @@ class Gatherer:
     def _between(self, site: Site, move: Move) -> tuple[int, int]:
         """The nodes that a part passes on its way."""
         node = move.part.node
-        return (site.high, node) if move.behind else (self._ends[node], site.low)
+        return (site.high, node) if move.behind else (self._belongs.ends[node], site.low)
 
     def _ink_of(self, move: Move) -> Sequence[int]:
         """The lines that go along with a part, whether they belong to the piece or not."""

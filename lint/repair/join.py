@@ -150,7 +150,7 @@ def _refuse_shown_twice(cutout: Cutout, lines: set[int]) -> None:
     drawing = cutout.drawing
     for line in lines:
         element = drawing.nodes[int(drawing.line_node[line])].element
-        if sum(node.element is element for node in drawing.nodes) > 1:
+        if len(drawing.nodes_of(element)) > 1:
             where = drawing.source.span(element).line
             raise Refused(
                 f"the line on line {where} of the file is drawn in several places by a <use>; put "

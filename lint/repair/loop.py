@@ -135,7 +135,7 @@ class Loop:
 
     def _steps(self, progress: Progress) -> list[Step]:
         """Fixes for one round, in the order of rules and drawing, no two with a line in common."""
-        planner = Planner(progress.now.cutout)
+        planner = Planner(progress.now.cutout, Declared(progress.now.cutout.drawing.source))
         held: set[int] = set()
         steps = []
         for rule, finding in progress.now.findings():

@@ -22,6 +22,7 @@ class Overlaps:
 
     def __init__(self, cutout: Cutout) -> None:
         self._cutout = cutout
+        self._zones: dict[int, shapely.Polygon] = {}
         self._near_mm = _WIDER * cutout.distances.same_place_mm
 
     def beside(self, line: int) -> list[int]:
@@ -80,7 +81,3 @@ class Overlaps:
         if line not in self._zones:
             self._zones[line] = self.paths[line].buffer(self._near_mm, cap_style="square")
         return self._zones[line]
-
-    @cached_property
-    def _zones(self) -> dict[int, shapely.Polygon]:
-        return {}

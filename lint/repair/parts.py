@@ -13,12 +13,13 @@ import shapely
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.folds import samples_of
-from matready.lint.cutting.grouping import is_layer, is_layer_name
+from matready.lint.cutting.grouping import is_layer, is_layer_name, owners_in
 from matready.lint.cutting.roles import BY_PAGE, texts_of
 from matready.lint.cutting.words import role_of
-from matready.lint.drawing import Drawing, Ints
+from matready.lint.drawing import Drawing
 from matready.lint.reading.vocabulary import PUT_NO_LINE
 from matready.lint.repair.refusal import Refused
+from matready.lint.source import local_name
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -37,22 +38,25 @@ class Part:
     subpaths: tuple[int, ...] | None = None
 
 
-def subtree_ends(drawing: Drawing) -> Ints:
-    """For each node the number after its last descendant; shape (nodes,)."""
+def _subtree_ends(drawing: Drawing) -> list[int]:
+    """For each node the number after its last descendant."""
     ends = np.arange(1, len(drawing.nodes) + 1)
     for node in range(len(drawing.nodes) - 1, 0, -1):
         parent = drawing.nodes[node].parent
         ends[parent] = max(ends[parent], ends[node])
-    return ends
+    return [int(end) for end in ends]
 
 
 class Belongings:
-    """Which lines of a drawing belong to which unit, and what of it each element holds."""
+    """Which lines of a drawing belong to which unit, and what of it each element holds.
+
+    `ends` has for each node the number after its last descendant.
+    """
 
     def __init__(self, cutout: Cutout) -> None:
         self._cutout = cutout
         self._drawing = cutout.drawing
-        self._ends = subtree_ends(cutout.drawing)
+        self.ends = _subtree_ends(cutout.drawing)
         self.lines: dict[int, set[int]] = defaultdict(set)
         outlines = {line for piece in cutout.pieces for line in piece.own}
         for piece in cutout.pieces:
@@ -70,7 +74,7 @@ class Belongings:
 
     def below(self, node: int) -> range:
         """The numbers of the lines that a node and its descendants draw."""
-        first, last = np.searchsorted(self._drawing.line_node, [node, self._ends[node]]).tolist()
+        first, last = np.searchsorted(self._drawing.line_node, [node, self.ends[node]]).tolist()
         return range(first, last)
 
     def parts(self, unit: int, inside: bool, as_groups: bool) -> list[Part]:
@@ -88,7 +92,7 @@ class Belongings:
                 )
         if inside:
             mine = sorted({*mine, *self._inside[unit]})
-        chains = {line: self._uses(line) for line in mine}
+        chains = {line: self.uses(int(self._drawing.line_node[line])) for line in mine}
         depth = _shared(chains.values())
         by_node: dict[int, list[int]] = defaultdict(list)
         for line in mine:
@@ -123,7 +127,7 @@ class Belongings:
         if len(self.lines) > 1 and any(is_layer_name(t) or role_of(t, True) for t in texts):
             return False  # a layer of the whole sheet, though only one piece has lines on it
         element = self._drawing.nodes[group].element
-        names = {str(child.tag).rpartition("}")[2] for child in element.iter("*")}
+        names = {local_name(child) for child in element.iter("*")}
         return below < mine and names.isdisjoint(PUT_NO_LINE) and not is_layer(element)
 
     def _part(self, node: int, mine: tuple[int, ...], unit: int) -> Part:
@@ -165,10 +169,15 @@ class Belongings:
         drawing = self._drawing
         return drawing.source.span(drawing.shown(int(drawing.line_node[line]))).line
 
-    def _uses(self, line: int) -> list[int]:
-        """The `use` nodes above a line, the outermost first."""
-        above = self._drawing.ancestors(int(self._drawing.line_node[line]))
-        return [node for node in reversed(above) if self._drawing.nodes[node].kind == "use"]
+    def uses(self, node: int) -> list[int]:
+        """The `use` nodes above a node, or itself, the outermost first."""
+        above = self._drawing.ancestors(node)
+        return [n for n in reversed(above) if self._drawing.nodes[n].kind == "use"]
+
+    @cached_property
+    def owners(self) -> dict[int, set[int]]:
+        """For each node the units whose outlines lie at or below it (see grouping)."""
+        return owners_in(self._cutout)
 
 
 def _shared(chains: Iterable[list[int]]) -> int:

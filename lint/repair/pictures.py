@@ -14,6 +14,7 @@ from matready.lint.reading.transforms import BadTransform, Matrix, multiply, par
 from matready.lint.reading.units import parse_length, to_user
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.ink import SAME, SHOWS
+from matready.lint.source import local_name
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -72,7 +73,7 @@ class Pictures:
         for number, node in enumerate(self._drawing.nodes):
             targets = [self._target(node.element)] if node.kind == "use" else [*node.element]
             for child in targets:
-                if child is None or str(child.tag).rpartition("}")[2] not in _SEEN:
+                if child is None or local_name(child) not in _SEEN:
                     continue
                 used = node.instance >= 0
                 order = self._order[self._drawing.shown(number) if used else child]
@@ -98,7 +99,7 @@ class Pictures:
 
     def _box(self, child: _Element) -> Floats:
         """The four corners of a box that a text or picture surely lies in."""
-        if str(child.tag).rpartition("}")[2] == "text":
+        if local_name(child) == "text":
             return self._text_box(child)
         return _own_box(child) if not self._declared.styled(child) else _EVERYWHERE
 

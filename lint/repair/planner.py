@@ -6,19 +6,22 @@ from functools import cached_property
 
 from matready.lint.acts import Act, Close, Drop, Gather, Join
 from matready.lint.cutting import Cutout
+from matready.lint.repair.declared import Declared
 from matready.lint.repair.drop import Dropper
 from matready.lint.repair.gather import Gatherer
 from matready.lint.repair.join import plan_close, plan_join
 from matready.lint.repair.parts import Belongings
 from matready.lint.repair.plan import Plan
+from matready.lint.repair.references import References
 from matready.lint.repair.resize import plan_resize
 
 
 class Planner:
     """Plans fixes for one cutout."""
 
-    def __init__(self, cutout: Cutout) -> None:
+    def __init__(self, cutout: Cutout, declared: Declared) -> None:
         self._cutout = cutout
+        self._declared = declared
 
     def plans(self, act: Act) -> list[Plan]:
         """Ways to carry an act out, the best first; raises Refused with the reason why not."""
@@ -30,7 +33,11 @@ class Planner:
             return [plan_close(self._cutout, act.opening)]
         if isinstance(act, Drop):
             return self._dropper.plans(act.runs)
-        return [plan_resize(self._cutout, act.ratio)]
+        return [plan_resize(self._cutout, self._declared, act.ratio)]
+
+    @cached_property
+    def _references(self) -> References:
+        return References(self._cutout.drawing)
 
     @cached_property
     def _belongs(self) -> Belongings:
@@ -38,8 +45,8 @@ class Planner:
 
     @cached_property
     def _gatherer(self) -> Gatherer:
-        return Gatherer(self._cutout, self._belongs)
+        return Gatherer(self._cutout, self._belongs, self._declared, self._references)
 
     @cached_property
     def _dropper(self) -> Dropper:
-        return Dropper(self._cutout, self._belongs)
+        return Dropper(self._cutout, self._belongs, self._declared, self._references)

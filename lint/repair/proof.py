@@ -54,9 +54,10 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
     Raises Unproven where that is more than is allowed, where a line, a fold or a piece is lost or
     won, or where lines are painted in another order that shows.
     """
-    pairs, certain = _same_lines(before, after, allowed.ratio)
+    old_keys, new_keys = _keys(before, allowed.ratio), _keys(after, 1.0)
+    pairs, certain = _same_lines(old_keys, new_keys)
     _compare_order(before, {line: pairs[line] for line in certain})
-    _compare_roles(before, after, pairs, allowed.ratio)
+    _compare_roles(old_keys, new_keys, pairs)
     moved = 0.0
     for role in (CUT, SCORE, DRAW):
         old = _lines(before, role)
@@ -78,13 +79,15 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
     return moved
 
 
-def _compare_roles(before: Cutout, after: Cutout, pairs: dict[int, int], ratio: float) -> None:
+def _compare_roles(
+    old_keys: Sequence[_Key], new_keys: Sequence[_Key], pairs: dict[int, int]
+) -> None:
     """No line may change from cut to score, or the like."""
     kept, new = set(pairs), set(pairs.values())
-    old = {key[1:]: line for line, key in enumerate(_keys(before, ratio)) if line not in kept}
-    for line, key in enumerate(_keys(after, 1.0)):
+    old = {key[1:]: key[0] for line, key in enumerate(old_keys) if line not in kept}
+    for line, key in enumerate(new_keys):
         if line not in new and key[1:] in old:
-            was = NAMES[before.roles.role[old[key[1:]]]]
+            was = NAMES[old[key[1:]]]
             raise Unproven(f"a {was} line would be taken for a {NAMES[key[0]]} line")
 
 
@@ -92,23 +95,23 @@ def _lines(cutout: Cutout, role: int) -> Ints:
     return np.flatnonzero(cutout.roles.role == role)
 
 
-def _same_lines(before: Cutout, after: Cutout, ratio: float) -> tuple[dict[int, int], list[int]]:
+def _same_lines(
+    old_keys: Sequence[_Key], new_keys: Sequence[_Key]
+) -> tuple[dict[int, int], list[int]]:
     """Lines of the source and of the copy that are the same in role, look and place.
 
     Of lines that were there several times and are no longer it is not certain which one stayed:
     the second list leaves them out.
     """
     waiting: dict[_Key, list[int]] = defaultdict(list)
-    keys = _keys(after, 1.0)
-    for line in range(len(keys) - 1, -1, -1):
-        waiting[keys[line]].append(line)
-    pairs, own = {}, _keys(before, ratio)
-    counts = Counter(own)
+    for line in range(len(new_keys) - 1, -1, -1):
+        waiting[new_keys[line]].append(line)
+    pairs, counts = {}, Counter(old_keys)
     certain = {key for key, lines in waiting.items() if len(lines) == counts[key]}
-    for line, key in enumerate(own):
+    for line, key in enumerate(old_keys):
         if waiting.get(key):
             pairs[line] = waiting[key].pop()
-    return pairs, [line for line in pairs if own[line] in certain]
+    return pairs, [line for line in pairs if old_keys[line] in certain]
 
 
 def _keys(cutout: Cutout, ratio: float) -> list[_Key]:

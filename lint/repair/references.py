@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from matready.lint.drawing import Drawing
 from matready.lint.repair.refusal import Refused
+from matready.lint.source import local_name
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -37,7 +38,7 @@ class References:
             for by in self._named.get(str(part.get("id")), ()):
                 if by not in inside:
                     source = self._drawing.source
-                    kind = str(by.tag).rpartition("}")[2]
+                    kind = local_name(by)
                     raise Refused(
                         f"the <{kind}> on line {source.span(by).line} of the file needs the line "
                         f"on line {source.span(element).line} as it is"

@@ -13,19 +13,20 @@ from matready.lint.repair.refusal import Refused
 _DECIMALS = 4  # a ten-thousandth of a millimetre, over a page of metres
 
 
-def plan_resize(cutout: Cutout, ratio: float) -> Plan:
+def plan_resize(cutout: Cutout, declared: Declared, ratio: float) -> Plan:
     """How to write the page's true width and height in mm; raises Refused.
 
     `ratio` is the true size over the size that is read now.
     """
     drawing, page = cutout.drawing, cutout.drawing.page
     root = drawing.source.root
-    if not page.width_px or not page.height_px:
+    width, height = page.width_px, page.height_px
+    if not width or not height:
         raise Refused("the page has no size to begin with")
-    if {"width", "height"} & Declared(drawing.source).of(root).keys():
+    if {"width", "height"} & declared.of(root).keys():
         raise Refused("a style rule gives the page its size")
-    sides = [format_number(px * MM_PER_PX * ratio, _DECIMALS) for px in _sides(cutout)]
-    box = [format_number(px, 6) for px in _sides(cutout)]
+    sides = [format_number(px * MM_PER_PX * ratio, _DECIMALS) for px in (width, height)]
+    box = [format_number(px, 6) for px in (width, height)]
 
     def enter(edits: Edits) -> None:
         edits.set(root, "width", f"{sides[0]}mm")
@@ -35,8 +36,3 @@ def plan_resize(cutout: Cutout, ratio: float) -> Plan:
 
     everything = frozenset(range(len(drawing.line_node)))
     return Plan(everything, f"the page was given its size, {sides[0]} × {sides[1]} mm", enter)
-
-
-def _sides(cutout: Cutout) -> tuple[float, float]:
-    page = cutout.drawing.page
-    return page.width_px or 0.0, page.height_px or 0.0

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from matready.lint.drawing import Drawing
 from matready.lint.repair.parts import Part
 from matready.lint.repair.refusal import Refused
+from matready.lint.source import local_name
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -100,7 +101,7 @@ class Sites:
         children = [
             child
             for child in self._drawing.nodes[group].element.iterchildren("*")
-            if str(child.tag).rpartition("}")[2] not in _TOLD_FIRST
+            if local_name(child) not in _TOLD_FIRST
         ]
         before = self._source.text_span(children[0])[0] if children else tag_end
         after = self._source.text_span(children[-1])[2] if children else tag_end

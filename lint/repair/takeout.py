@@ -22,6 +22,7 @@ from matready.lint.repair.pathtext import Drop
 from matready.lint.repair.references import References
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.space import subpath_of, to_user
+from matready.lint.source import local_name
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -48,12 +49,14 @@ class Run(NamedTuple):
 class Takeout:
     """Plans what to take out of one cutout."""
 
-    def __init__(self, cutout: Cutout, belongs: Belongings, overlaps: Overlaps) -> None:
+    def __init__(
+        self, cutout: Cutout, belongs: Belongings, overlaps: Overlaps, references: References
+    ) -> None:
         self._cutout = cutout
         self._drawing = cutout.drawing
         self._belongs = belongs
         self._overlaps = overlaps
-        self._references = References(cutout.drawing)
+        self._references = references
 
     def lines(self, gone: Collection[int]) -> Enter:
         """Take whole lines out, and elements and groups that draw nothing else.
@@ -113,7 +116,7 @@ class Takeout:
         element, kind = self._drawing.nodes[node].element, self._drawing.nodes[node].kind
         if kind != "g":
             return True
-        names = [str(child.tag).rpartition("}")[2] for child in element.iter("*")]
+        names = [local_name(child) for child in element.iter("*")]
         drawn = len({int(self._drawing.line_node[line]) for line in self._belongs.below(node)})
         shapes = sum(name in SHAPES or name == "use" for name in names)
         lines_only = drawn == shapes and set(names) <= {"g", "title", "desc", *SHAPES}
@@ -123,23 +126,19 @@ class Takeout:
         """What is drawn in several places may only go where it is doubled in all of them."""
         drawing = self._drawing
         element = drawing.nodes[node].element
-        shown = [n for n in range(len(drawing.nodes)) if drawing.nodes[n].element is element]
+        shown = drawing.nodes_of(element)
         if len(shown) == 1 or all(gone & set(self._belongs.below(n)) for n in shown):
             return
         # Where both lines are in one symbol, it is doubled wherever that is drawn.
-        uses = self._uses(node)
+        uses = set(self._belongs.uses(node))
         beside = {k for line in self._belongs.below(node) for k in self._overlaps.beside(line)}
         partners = (int(drawing.line_node[k]) for k in beside - gone)
-        if not any(uses & self._uses(partner) for partner in partners):
+        if not any(uses.intersection(self._belongs.uses(partner)) for partner in partners):
             where = drawing.source.span(element).line
             raise Refused(
                 f"the line on line {where} of the file is drawn in several places by a <use>, and "
                 "doubled in one of them only"
             )
-
-    def _uses(self, node: int) -> set[int]:
-        nodes = self._drawing.nodes
-        return {n for n in self._drawing.ancestors(node) if nodes[n].kind == "use"}
 
     def _keep_fill(self, line: int, gone: set[int]) -> None:
         """A filled line may go only where another like it, filled too, stays."""

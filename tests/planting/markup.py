@@ -15,6 +15,17 @@ from tests.planting.strokes import Arc, Chain, Cubic, Line, Matrix, Point, moved
 LABELS = "https://example.org/ns/labels"  # any drawing program has a namespace of its own
 
 
+def written_radius(arc: Arc, chord: float, decimals: int) -> str:
+    """The radius of an arc as it is written, given how far apart its written ends are."""
+    radius = arc.radius
+    if abs(abs(arc.sweep) - math.pi) < 1e-3:
+        # A half turn: a radius a hair too large would bend the arc visibly, one too small is
+        # scaled up by every reader (SVG 2, 9.5.1).
+        grain = 10.0**-decimals
+        radius = math.floor(chord / 2 / grain) * grain
+    return number(radius, decimals)
+
+
 class PathText:
     """Path data of sub-paths; rounded so that relative coordinates do not drift."""
 
@@ -80,13 +91,7 @@ class PathText:
 
     def _arc(self, arc: Arc) -> None:
         end = self._rounded(arc.end)
-        radius = arc.radius
-        if abs(abs(arc.sweep) - math.pi) < 1e-3:
-            # A half turn: a radius a hair too large would bend the arc visibly, one too small is
-            # scaled up by every reader (SVG 2, 9.5.1).
-            grain = 10.0 ** -(self.decimals + 2)
-            radius = math.floor(abs(end - self.now) / 2 / grain) * grain
-        size = number(radius, self.decimals + 2)
+        size = written_radius(arc, abs(end - self.now), self.decimals + 2)
         flags = f"{int(abs(arc.sweep) > math.pi)} {int(arc.sweep > 0)}"
         base = self.now if self.relative else 0j
         place = self._numbers([(end - base).real, (end - base).imag])

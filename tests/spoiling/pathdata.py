@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from random import Random
 
 from tests.planting.marks import Sub
+from tests.planting.markup import written_radius
 from tests.planting.pages import number
 from tests.planting.strokes import Arc, Cubic, Line, Point, Segment
 
@@ -117,13 +118,7 @@ class _Pen:
 
     def _arc(self, arc: Arc) -> None:
         end = self._rounded(arc.end)
-        radius = arc.radius
-        if abs(abs(arc.sweep) - math.pi) < 1e-3:
-            # A half turn: a radius a hair too large would bend the arc visibly, one too small is
-            # scaled up by every reader (SVG 2, 9.5.1).
-            grain = 10.0 ** -(self.decimals + 2)
-            radius = math.floor(abs(end - self.now) / 2 / grain) * grain
-        size = number(radius, self.decimals + 2)
+        size = written_radius(arc, abs(end - self.now), self.decimals + 2)
         flags = f"{int(abs(arc.sweep) > math.pi)} {int(arc.sweep > 0)}"
         tight = self.hand.tight
         self._say("A", [end], f"{size} {size} 0 {flags.replace(' ', '') if tight else flags}")
