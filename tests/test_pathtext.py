@@ -27,6 +27,7 @@ from matready.lint.reading.shapes import (
     RectShape,
     Shape,
 )
+from matready.lint.reading.units import format_number
 from matready.lint.repair.pathtext import (
     Close,
     Drop,
@@ -34,7 +35,6 @@ from matready.lint.repair.pathtext import (
     MoveEnds,
     Operation,
     extract,
-    format_number,
     read_subpaths,
     rewrite,
 )

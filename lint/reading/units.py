@@ -84,6 +84,14 @@ def to_user(
     return size if size is not None and isfinite(size) else None
 
 
+def format_number(value: float, decimals: int) -> str:
+    """The number in plain digits: no exponent, no trailing zeros, no minus before a zero."""
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
 def parse_numbers(text: str) -> tuple[float, ...] | None:
     """Numbers separated by spaces or commas; None for anything else, or not finite."""
     if not _NUMBERS.fullmatch(text):

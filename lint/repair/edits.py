@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from matready.lint.drawing import Drawing
 from matready.lint.reading.elements import Measures, read_shape
 from matready.lint.reading.shapes import PathShape, PolyShape, Shape
-from matready.lint.reading.units import ROOT_FONT_PX, Extent
-from matready.lint.repair.pathtext import MoveEnds, Operation, format_number, rewrite
+from matready.lint.reading.units import ROOT_FONT_PX, Extent, format_number
+from matready.lint.repair.pathtext import MoveEnds, Operation, rewrite
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.shapepath import data_of_shape
 from matready.lint.repair.splice import Copied, Made, Part, Splice, removal

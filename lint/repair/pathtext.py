@@ -12,11 +12,11 @@ from typing import Protocol
 from matready.lint.repair.curves import Arc, round_point
 from matready.lint.repair.pen import Pen
 from matready.lint.repair.refusal import Refused
-from matready.lint.repair.segments import Segment, Subpath, format_number, read_subpaths
+from matready.lint.repair.segments import Segment, Subpath, read_subpaths
 
 __all__ = [
     "Close", "Drop", "Extend", "MoveEnds", "Operation", "Segment", "Subpath", "extract",
-    "format_number", "read_subpaths", "rewrite",
+    "read_subpaths", "rewrite",
 ]  # fmt: skip
 
 

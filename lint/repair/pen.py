@@ -7,12 +7,12 @@ the curve from there, would with other numbers in it, or has to be written anew.
 
 from __future__ import annotations
 
+from matready.lint.reading.units import format_number
 from matready.lint.repair.curves import Arc, Bezier, Curve
 from matready.lint.repair.segments import (
     Segment,
     Subpath,
     exact_decimals,
-    format_number,
     mirror,
 )
 

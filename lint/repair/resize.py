@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from matready.lint.cutting import Cutout
-from matready.lint.reading.units import MM_PER_PX
+from matready.lint.reading.units import MM_PER_PX, format_number
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.edits import Edits
-from matready.lint.repair.pathtext import format_number
 from matready.lint.repair.plan import Plan
 from matready.lint.repair.refusal import Refused
 

@@ -159,14 +159,6 @@ def _target(each: Spelled, at: complex) -> complex:
     return base + complex(*numbers[-2:])
 
 
-def format_number(value: float, decimals: int) -> str:
-    """The number in plain digits: no exponent, no trailing zeros, no minus before a zero."""
-    text = f"{value:.{decimals}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
 def exact_decimals(reach: float, digits: int = _DIGITS) -> int:
     """How many decimals keep so many significant digits of a coordinate as large as `reach`."""
     return max(0, digits - 1 - floor(log10(reach)))

@@ -7,8 +7,9 @@ from math import copysign
 from matready.lint.reading.faults import path_up_to_fault, points_up_to_fault
 from matready.lint.reading.shapes import PathShape, PolyShape, Shape, draw_basic
 from matready.lint.reading.strokes import ARC, CLOSE, MOVE, Strokes
+from matready.lint.reading.units import format_number
 from matready.lint.repair.refusal import Refused
-from matready.lint.repair.segments import exact_decimals, format_number
+from matready.lint.repair.segments import exact_decimals
 
 # All but the last of a float: a small round corner of a large rectangle has to stay a quarter turn.
 _DIGITS = 15

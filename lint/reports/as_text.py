@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import click
 
 from matready.lint.finding import Grade, Severity
+from matready.lint.reading.units import format_number
 from matready.lint.results import (
     LEFT_OUT,
     READING,
@@ -188,7 +189,7 @@ def _page(file: Checked, in_inches: bool) -> str:
     size = file.report.size_mm
     if size is None:
         return "page size not known"
-    text = f"page {_number(size[0], 1)} × {_number(size[1], 1)} mm"
+    text = f"page {format_number(size[0], 1)} × {format_number(size[1], 1)} mm"
     return text + f" ({inches(size[0])} × {inches(size[1])} in)" if in_inches else text
 
 
@@ -307,7 +308,7 @@ def _limits(rule: Rule, width: int) -> Iterator[str]:
 
 def _numbers(limits: Mapping[str, tuple[float, Limit]], width: int) -> Iterator[str]:
     for name, (default, limit) in limits.items():
-        yield f"{INDENT}{name} = {_number(default, 3)} ({limit.unit})"
+        yield f"{INDENT}{name} = {format_number(default, 3)} ({limit.unit})"
         yield from wrapped(limit.meaning, width, INDENT * 2, INDENT * 2)
         yield from wrapped(f"Source: {limit.source}", width, INDENT * 2, INDENT * 2)
 
@@ -321,19 +322,12 @@ def place_as_text(at: tuple[float, float], in_inches: bool) -> str:
 
 def inches(millimetres: float) -> str:
     """A length in inches, without the unit."""
-    return _number(millimetres / MM_PER_INCH, 3)
-
-
-def _number(value: float, decimals: int) -> str:
-    """Fixed decimals without the zeros at the end, never "-0"."""
-    text = f"{value:.{decimals}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
+    return format_number(millimetres / MM_PER_INCH, 3)
 
 
 def significant(value: float) -> str:
     """As many decimals as say something: 0.025, 2.23, 82.7."""
-    return _number(value, 3 if abs(value) < 1 else 2 if abs(value) < 10 else 1)
+    return format_number(value, 3 if abs(value) < 1 else 2 if abs(value) < 10 else 1)
 
 
 def many(count: int, noun: str) -> str:
