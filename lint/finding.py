@@ -7,6 +7,8 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from lxml.etree import _Element
+
     from matready.lint.acts import Fix
 
 Point = tuple[float, float]
@@ -46,18 +48,21 @@ class Measured:
 class Finding:
     """One thing that will go wrong, at one place.
 
-    `at` and `box` (x0, y0, x1, y1) are in mm from the page's top-left corner; `nodes` index
-    Drawing.nodes, the most telling element first. `severity` None means the rule's own.
+    `at` and `box` (x0, y0, x1, y1) are in mm from the page's top-left corner, None for what has no
+    place on the page. `nodes` index Drawing.nodes, the most telling element first; `elements` are
+    those that draw no node, such as a script; one of both must be given. `severity` None means the
+    rule's own.
     """
 
     message: str
-    at: Point
-    box: Box
+    at: Point | None
+    box: Box | None
     nodes: tuple[int, ...]
     piece: str | None = None
     measured: Measured | None = None
     fix: Fix | None = None
     severity: Severity | None = None
+    elements: tuple[_Element, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

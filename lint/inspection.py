@@ -10,7 +10,7 @@ from matready.lint import cutting
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import CUT, DRAW, SCORE
 from matready.lint.drawing import Drawing
-from matready.lint.finding import Finding, Unchecked
+from matready.lint.finding import Box, Finding, Unchecked
 from matready.lint.reading import read_drawing
 from matready.lint.results import (
     LEFT_OUT,
@@ -26,6 +26,8 @@ from matready.lint.results import (
 from matready.lint.settings import Settings
 
 if TYPE_CHECKING:
+    from lxml.etree import _Element
+
     from matready.lint.rule import Rule
     from matready.lint.source import Source
 
@@ -61,8 +63,39 @@ def inspect_cutout(cutout: Cutout, rules: Sequence[Rule], settings: Settings) ->
         for rule in rules
         if rule.name not in settings.skip and (not settings.only or rule.name in settings.only)
     ]
-    said = ((rule, one) for rule in chosen for one in _run(rule, cutout, settings))
-    return Inspection(cutout, tuple(said))
+    said = [(rule, one) for rule in chosen for one in _run(rule, cutout, settings)]
+    return Inspection(cutout, tuple(_causes(cutout, said)))
+
+
+def _causes(
+    cutout: Cutout, said: Sequence[tuple[Rule, Finding | Unchecked]]
+) -> Iterator[tuple[Rule, Finding | Unchecked]]:
+    """What was said, without findings that tell only what comes of another one."""
+    told: dict[str, list[tuple[set[_Element], Box]]] = {}
+    for rule, one in said:
+        if isinstance(one, Finding) and one.box is not None:
+            told.setdefault(rule.name, []).append((set(elements_of(cutout, one)), one.box))
+    for rule, one in said:
+        causes = [cause for name in rule.yields_to for cause in told.get(name, ())]
+        if causes and isinstance(one, Finding) and one.box is not None:
+            own, box = set(elements_of(cutout, one)), one.box
+            near = cutout.distances.hairline_mm
+            if any(_meet(box, other, near) and own & elements for elements, other in causes):
+                continue
+        yield rule, one
+
+
+def _meet(one: Box, other: Box, near_mm: float) -> bool:
+    """Whether two boxes come nearer to each other than a distance."""
+    return all(
+        one[k] - near_mm <= other[k + 2] and other[k] - near_mm <= one[k + 2] for k in (0, 1)
+    )
+
+
+def elements_of(cutout: Cutout, found: Finding) -> list[_Element]:
+    """The elements that a finding is about, as the file shows them, the most telling first."""
+    shown = (cutout.drawing.shown(node) for node in found.nodes)
+    return list(dict.fromkeys((*shown, *found.elements)))
 
 
 def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unchecked]:
@@ -116,17 +149,17 @@ def _left_out(drawing: Drawing) -> list[str]:
 
 def record_of(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) -> FindingRecord:
     """The finding as plain data."""
-    source, elements = cutout.drawing.source, [cutout.drawing.shown(n) for n in found.nodes]
+    source, elements = cutout.drawing.source, elements_of(cutout, found)
     severity = settings.severity(rule) or found.severity or rule.severity
     measured = found.measured
     return FindingRecord(
         rule=rule.name,
         severity=severity.value,
         message=found.message,
-        at_mm=_rounded(found.at),
-        box_mm=_rounded(found.box),
+        at_mm=found.at and _rounded(found.at),
+        box_mm=found.box and _rounded(found.box),
         line=source.span(elements[0]).line,
-        elements=tuple(dict.fromkeys(source.position(element) for element in elements)),
+        elements=tuple(source.position(element) for element in elements),
         piece=found.piece,
         measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)
         if measured

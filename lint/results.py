@@ -17,13 +17,16 @@ class MeasuredRecord(Struct, frozen=True):
 
 
 class FindingRecord(Struct, frozen=True):
-    """One finding; `line` is where the first element's start tag begins."""
+    """One finding; `line` is where the first element's start tag begins.
+
+    `at_mm` and `box_mm` are None for what has no place on the page.
+    """
 
     rule: str
     severity: str
     message: str
-    at_mm: tuple[float, float]
-    box_mm: tuple[float, float, float, float]
+    at_mm: tuple[float, float] | None
+    box_mm: tuple[float, float, float, float] | None
     line: int
     elements: tuple[str, ...]
     piece: str | None
@@ -85,7 +88,7 @@ class FixedRecord(Struct, frozen=True):
     rule: str
     message: str
     done: str
-    at_mm: tuple[float, float]
+    at_mm: tuple[float, float] | None
     line: int
     piece: str | None
     grade: str

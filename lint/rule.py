@@ -26,11 +26,15 @@ HEADINGS = (
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One number of a rule: its unit, what it means, and where its default comes from."""
+    """One number of a rule: its unit, what it means, and where its default comes from.
+
+    `stock` names the field of a Stock whose value takes the default's place for that stock.
+    """
 
     unit: str
     meaning: str
     source: str
+    stock: str | None = None
 
 
 def described(limits: type[Any]) -> dict[str, tuple[float, Limit]]:
@@ -49,7 +53,9 @@ class Rule:
 
     `limits` is a frozen dataclass whose fields are annotated with a Limit; `check` is pure and
     gets an instance of it. `fixes` is the riskiest grade a finding of this rule may promise.
-    The module's docstring explains the rule under the four HEADINGS.
+    `yields_to` names rules that tell the cause where this one tells what comes of it: a finding
+    that shares an element and a place with one of theirs is left out. The module's docstring
+    explains the rule under the four HEADINGS.
     """
 
     name: str
@@ -57,6 +63,7 @@ class Rule:
     limits: type[Any]
     check: Callable[[Cutout, Any], Iterable[Finding | Unchecked]]
     fixes: Grade | None = None
+    yields_to: tuple[str, ...] = ()
 
     @cached_property
     def summary(self) -> str:

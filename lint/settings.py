@@ -20,6 +20,7 @@ from matready.lint.sizes import nearest, parse_size
 FILE_NAME = "matready.toml"
 FAIL_ON = ("fault", "caution", "tidy", "never")
 ROLES = ("cut", "score", "draw")
+SCORES = ("perforated", "scored")
 
 # SVG 2 asks a reader for single precision only, whose step on a page of 12 in is 0.00003 mm; a
 # distance below this one would tell nothing but rounding.
@@ -61,7 +62,8 @@ class Reading:
     """How cut, score and draw are told apart beside what is built in: `[read]`.
 
     Words are looked for in ids, labels, layer names and classes. Colours are "#rrggbb". `dashes` is
-    what a dash-styled line means; None leaves it to the built-in meaning.
+    what a dash-styled line means; None leaves it to the built-in meaning. `scores` tells how the
+    machine makes them: cut through, dash by dash, or pressed in or cut part of the way.
     """
 
     cut_words: tuple[str, ...] = ()
@@ -71,6 +73,7 @@ class Reading:
     score_colours: tuple[str, ...] = ()
     draw_colours: tuple[str, ...] = ()
     dashes: Literal["cut", "score", "draw"] | None = None
+    scores: Literal["perforated", "scored"] = "perforated"
 
 
 @dataclass(frozen=True)
@@ -274,6 +277,7 @@ _READ = (
     *(f"{role}-words" for role in ROLES),
     *(f"{role}-colours" for role in ROLES),
     "dashes",
+    "scores",
 )
 _TOP = ("distances", "read", "rules", "mat", "skip", "fail-on")
 # TOML puts a key that follows a [table] into that table; say where it should have stood.
@@ -321,8 +325,8 @@ def _distances(table: _Table) -> Distances:
 
 
 def _reading(table: _Table) -> Reading:
-    words = {f"{role}_words": table.words(f"{role}-words") for role in ROLES}
-    colours = {
+    words: dict[str, Any] = {f"{role}_words": table.words(f"{role}-words") for role in ROLES}
+    colours: dict[str, Any] = {
         f"{role}_colours": tuple(
             _colour(table, f"{role}-colours", text) for text in table.words(f"{role}-colours")
         )
@@ -331,7 +335,13 @@ def _reading(table: _Table) -> Reading:
     for lists in (words, colours):
         _refuse_shared(table, lists)
     dashes = table.choice("dashes", ROLES)
-    return Reading(**words, **colours, dashes=cast(Literal["cut", "score", "draw"] | None, dashes))
+    scores = table.choice("scores", SCORES) or "perforated"
+    return Reading(
+        **words,
+        **colours,
+        dashes=cast(Literal["cut", "score", "draw"] | None, dashes),
+        scores=cast(Literal["perforated", "scored"], scores),
+    )
 
 
 def _refuse_shared(table: _Table, lists: Mapping[str, tuple[str, ...]]) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from matready.lint.cutting import Cutout, cut
+from matready.lint.finding import Box, Point
 from matready.lint.reading import read_drawing
-from matready.lint.results import Checked, FileReport
+from matready.lint.results import Checked, FileReport, FindingRecord
 from matready.lint.runner import inspect_bytes
 from matready.lint.settings import Settings
 from matready.lint.source import read_source
@@ -14,6 +15,18 @@ from matready.rules import RULES
 
 CUT = 'fill="none" stroke="#33475b"'
 FOLD = 'fill="none" stroke="#b5543a" stroke-dasharray="2 1"'
+
+
+# What has to hold for pieces to fall out at all and to keep their folds.
+STRUCTURE = tuple(
+    rule
+    for rule in RULES
+    if rule.name
+    in {
+        *("wrong-scale", "double-cut", "hairline-gap", "open-outline", "loose-score"),
+        "undersize-piece",
+    }
+)
 
 
 def page(*body: str, size: float = 200) -> bytes:
@@ -36,8 +49,8 @@ def lines(rows: Sequence[tuple[float, float, float, float]], style: str = CUT) -
 
 
 def checked(*body: str, settings: Settings | None = None) -> Checked:
-    """All that is said of a page with this body."""
-    return inspect_bytes(page(*body), "drawing.svg", RULES, settings)
+    """All that is said of a page with this body by the rules of the STRUCTURE."""
+    return inspect_bytes(page(*body), "drawing.svg", STRUCTURE, settings)
 
 
 def report(*body: str, settings: Settings | None = None) -> FileReport:
@@ -55,3 +68,15 @@ def cut_out(*body: str) -> Cutout:
 def rules_of(found: FileReport) -> list[str]:
     """The names of the rules that found something, one for each finding."""
     return [finding.rule for finding in found.findings]
+
+
+def place_of(found: FindingRecord) -> Point:
+    """Where a finding lies, of one that has a place."""
+    assert found.at_mm is not None
+    return found.at_mm
+
+
+def box_of(found: FindingRecord) -> Box:
+    """The box of a finding that has a place."""
+    assert found.box_mm is not None
+    return found.box_mm

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from matready.lint.cutting import Cutout
 
-from tests.drawn import CUT, FOLD, checked, cut_out, lines, path, report, rules_of
+from tests.drawn import CUT, FOLD, checked, cut_out, lines, path, place_of, report, rules_of
 
 SQUARE = path("M10 10H60V60H10Z")
 
@@ -394,7 +394,7 @@ def test_a_fold_over_both_edges_of_a_flap_is_told_by_its_colour(over: float, wid
 def test_a_fold_across_two_panels_is_loose_in_each_of_them() -> None:
     panels = [path("M10 10H60V60H10Z"), path("M70 10H120V60H70Z")]
     found = report(*panels, path("M10 40H120", FOLD))
-    places = [finding.at_mm for finding in found.findings]
+    places = [place_of(finding) for finding in found.findings]
     assert [(10 < x < 60, 70 < x < 120) for x, _ in places] == [(True, False), (False, True)]
 
 

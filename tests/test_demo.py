@@ -13,6 +13,7 @@ from matready.lint.runner import lint_bytes
 from matready.rules import RULES
 
 from tests.conftest import ROOT
+from tests.drawn import box_of
 
 FOLDER = ROOT / "fixtures" / "puppet-theatre"
 NEAR_MM = 0.5
@@ -46,8 +47,8 @@ def test_a_sheet_has_its_faults_and_no_others(name: str) -> None:
             finding
             for finding in left
             if finding.rule == fault.rule
-            and finding.box_mm[0] - NEAR_MM <= x <= finding.box_mm[2] + NEAR_MM
-            and finding.box_mm[1] - NEAR_MM <= y <= finding.box_mm[3] + NEAR_MM
+            and box_of(finding)[0] - NEAR_MM <= x <= box_of(finding)[2] + NEAR_MM
+            and box_of(finding)[1] - NEAR_MM <= y <= box_of(finding)[3] + NEAR_MM
         ]
         assert len(found) == 1, fault
         left.remove(found[0])

@@ -16,9 +16,8 @@ from matready.lint.repair import repair
 from matready.lint.results import Repaired
 from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
-from matready.rules import RULES
 
-from tests.drawn import CUT, FOLD, page, path
+from tests.drawn import CUT, FOLD, STRUCTURE, page, path
 from tests.spoiling.reading import length, lines_of, strays
 
 THINNING = Settings(only=frozenset({"double-cut"}))
@@ -85,7 +84,7 @@ def _sheet(data: list[str], frame: str = "") -> bytes:
 
 
 def _thinned(data: bytes) -> Repaired:
-    return repair(data, "stage.svg", RULES, THINNING)
+    return repair(data, "stage.svg", STRUCTURE, THINNING)
 
 
 def _check(data: bytes, copy: Repaired, once: bytes) -> None:
@@ -115,9 +114,9 @@ def test_each_place_is_cut_once(name: str, frame: str) -> None:
     assert copy.not_fixed == ()
     assert copy.fixed
     _check(data, copy, _sheet(once, FRAMES[frame]))
-    found = lint_bytes(copy.data, "copy.svg", RULES)
+    found = lint_bytes(copy.data, "copy.svg", STRUCTURE)
     assert [f.rule for f in found.findings if f.rule in ("double-cut", "hairline-gap")] == []
-    assert len(found.pieces) == len(lint_bytes(data, "stage.svg", RULES).pieces)
+    assert len(found.pieces) == len(lint_bytes(data, "stage.svg", STRUCTURE).pieces)
     assert _thinned(copy.data).data == copy.data
 
 

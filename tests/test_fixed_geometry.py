@@ -17,8 +17,8 @@ from matready.lint.repair import repair
 from matready.lint.results import FindingRecord, Repaired
 from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
-from matready.rules import RULES
 
+from tests.drawn import STRUCTURE, box_of
 from tests.planting.pieces import Box
 from tests.spoiling.choices import some, spoilt
 from tests.spoiling.reading import faces, inside, length, lines_of, strays, unpacked, without
@@ -31,7 +31,7 @@ NEAR_MM = 0.02  # two flattenings of a curve, and rounding
 
 
 def _near(finding: FindingRecord, fault: Planted, spare: float = 0.6) -> bool:
-    (a, b, c, d), (x0, y0, x1, y1) = finding.box_mm, fault.box
+    (a, b, c, d), (x0, y0, x1, y1) = box_of(finding), fault.box
     meets = a <= x1 + spare and c >= x0 - spare and b <= y1 + spare and d >= y0 - spare
     return finding.rule == fault.rule and meets
 
@@ -65,8 +65,8 @@ def test_what_is_planted_is_there(drawing: Spoilt) -> None:
 @given(spoilt(KINDS))
 def test_what_is_planted_is_told(drawing: Spoilt) -> None:
     """The linter finds each planted fault, and no other of these kinds in the strip."""
-    found = lint_bytes(drawing.data, drawing.name, RULES).findings
-    mine = [f for f in found if f.rule in KINDS and _in_strip(f.box_mm, drawing)]
+    found = lint_bytes(drawing.data, drawing.name, STRUCTURE).findings
+    mine = [f for f in found if f.rule in KINDS and _in_strip(box_of(f), drawing)]
     missed = [p for p in drawing.planted if not any(_near(f, p) for f in mine)]
     assert missed == [], drawing.traits
     assert [f for f in mine if not any(_near(f, p) for p in drawing.planted)] == []
@@ -95,8 +95,8 @@ def _check_lines(drawing: Spoilt, copy: Repaired) -> None:
 
 def _check_findings(drawing: Spoilt, copy: Repaired) -> None:
     """What was planted is gone; what may stay is either gone or left with a reason."""
-    left = lint_bytes(copy.data, drawing.name, RULES).findings
-    mine = [f for f in left if f.rule in KINDS and _in_strip(f.box_mm, drawing)]
+    left = lint_bytes(copy.data, drawing.name, STRUCTURE).findings
+    mine = [f for f in left if f.rule in KINDS and _in_strip(box_of(f), drawing)]
     refused = [n.finding for n in copy.not_fixed if n.reason]
     for fault in drawing.planted:
         if any(_near(f, fault) for f in mine):
@@ -113,8 +113,8 @@ def _check_text(drawing: Spoilt, copy: Repaired) -> None:
     assert (copy.data[:2] == b"\x1f\x8b") == (drawing.data[:2] == b"\x1f\x8b")
     for name in drawing.keep:
         assert name in after or "&#" in before, f"{name} is gone"
-    found = lint_bytes(drawing.data, drawing.name, RULES).findings
-    if any(f.rule in KINDS and not _in_strip(f.box_mm, drawing) for f in found):
+    found = lint_bytes(drawing.data, drawing.name, STRUCTURE).findings
+    if any(f.rule in KINDS and not _in_strip(box_of(f), drawing) for f in found):
         return
     assert drawing.art in after
     rows = before.split("\n"), after.split("\n")
@@ -126,13 +126,13 @@ def _check_text(drawing: Spoilt, copy: Repaired) -> None:
 
 def _check_again(drawing: Spoilt, copy: Repaired, settings: Settings) -> None:
     """Another run has nothing to do."""
-    again = repair(copy.data, drawing.name, RULES, settings)
+    again = repair(copy.data, drawing.name, STRUCTURE, settings)
     assert again.data == copy.data
     assert again.fixed == ()
 
 
 def _check(drawing: Spoilt, settings: Settings) -> None:
-    copy = repair(drawing.data, drawing.name, RULES, settings)
+    copy = repair(drawing.data, drawing.name, STRUCTURE, settings)
     _check_lines(drawing, copy)
     _check_findings(drawing, copy)
     _check_text(drawing, copy)
@@ -169,13 +169,13 @@ def test_copies_with_all_fixes(drawing: Spoilt) -> None:
 @pytest.mark.parametrize("path", sorted(SEVERAL.glob("*.svg")), ids=lambda path: path.stem)
 def test_rules_that_meet_on_one_path_do_not_spoil_each_other(path: Path) -> None:
     data = path.read_bytes()
-    promised = [f for f in lint_bytes(data, path.name, RULES).findings if f.fix == "safe"]
+    promised = [f for f in lint_bytes(data, path.name, STRUCTURE).findings if f.fix == "safe"]
     assert promised
-    copy = repair(data, path.name, RULES, Settings())
+    copy = repair(data, path.name, STRUCTURE, Settings())
     assert [note.reason for note in copy.not_fixed] == []
-    left = lint_bytes(copy.data, path.name, RULES).findings
+    left = lint_bytes(copy.data, path.name, STRUCTURE).findings
     assert [f.rule for f in left if f.fix == "safe"] == []
     old, new = lines_of(data), lines_of(copy.data)
     moved = copy.moved_mm + NEAR_MM
     assert len(strays(old, new, moved)) == len(strays(new, old, moved)) == 0
-    assert repair(copy.data, path.name, RULES, Settings()).data == copy.data
+    assert repair(copy.data, path.name, STRUCTURE, Settings()).data == copy.data

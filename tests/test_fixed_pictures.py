@@ -20,8 +20,8 @@ from matready.lint.results import Repaired
 from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
 from matready.lint.source import Unreadable
-from matready.rules import RULES
 
+from tests.drawn import STRUCTURE
 from tests.spoiling.choices import some, spoilt
 from tests.spoiling.reading import (
     Pixels,
@@ -51,7 +51,7 @@ ALONG_LINES, BETWEEN_LINES = 24, 6
 
 
 def _fixed(spoilt: Spoilt, settings: Settings) -> Repaired:
-    return repair(spoilt.data, spoilt.name, RULES, settings)
+    return repair(spoilt.data, spoilt.name, STRUCTURE, settings)
 
 
 @some(110)
@@ -103,19 +103,19 @@ def _name(path: Path) -> str:
 def test_a_fixture_changes_no_pixel_but_along_changed_lines(path: Path) -> None:
     data = path.read_bytes()
     try:
-        copy = repair(data, path.name, RULES, Settings())
+        copy = repair(data, path.name, STRUCTURE, Settings())
     except Unreadable:
         return
     if copy.data == data:
         assert not copy.fixed
         return
-    size_mm = lint_bytes(data, path.name, RULES).size_mm
+    size_mm = lint_bytes(data, path.name, STRUCTURE).size_mm
     assert size_mm is not None
     changed = differing(picture(data), picture(copy.data), BETWEEN_LINES)
     places = shapely.union_all(changed_segments(lines_of(data), lines_of(copy.data)))
     assert outside(changed, size_mm[0], places, OWN_MM) == 0
     if any(fixed.rule == LOOSE for fixed in copy.fixed):
-        grouped = repair(data, path.name, RULES, GROUPING)
+        grouped = repair(data, path.name, STRUCTURE, GROUPING)
         assert png(grouped.data) == png(data)
 
 

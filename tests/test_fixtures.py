@@ -1,12 +1,13 @@
 """Each drawing in fixtures/<rule>/clean and fixtures/<rule>/flagged gives just what it should.
 
 A clean drawing has no finding, unless a `.json` of the same name lists findings of other rules. A
-flagged one has the findings of its `.json`. That file may also hold "limits" for the folder's rule
-and "mat" (mm), which are used in place of the defaults.
+flagged one has the findings of its `.json`. What other rules call merely untidy is left out of
+both. That file may also hold "limits" for the folder's rule, "mat" (mm) and "read" (as in
+[read]), which are used in place of the defaults.
 
 A drawing of the same name in fixtures/<rule>/fixed is the copy that a repair writes, byte for byte;
-where there is none, nothing can be put right. "not_fixed" in the `.json` says what is left and why.
-In fixtures/several rules meet in one drawing; findings and copy stand beside it in the same way.
+where there is none, its rule can put nothing right. "not_fixed" in the `.json` says what is left
+and why. In fixtures/several rules meet in one drawing; findings and copy stand beside it likewise.
 `pytest --record` writes all of these.
 """
 
@@ -25,7 +26,7 @@ import pytest
 from matready.lint.repair import repair
 from matready.lint.results import Repaired
 from matready.lint.runner import lint_bytes
-from matready.lint.settings import Settings
+from matready.lint.settings import Reading, Settings
 from matready.rules import RULES
 
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
@@ -71,12 +72,13 @@ class Case:
         mat = expected.get("mat")
         return Settings(
             mat=tuple(mat) if mat else None,
+            read=Reading(**expected.get("read", {})),
             rules={self.rule: {**expected.get("limits", {}), **(limits or {})}},
         )
 
     def repaired(self, data: bytes) -> Repaired:
-        """What a repair makes of these bytes; a near miss is only looked at by its own rule."""
-        only = frozenset([self.rule]) if self.clean else frozenset()
+        """What the folder's rule, or all of them where several meet, mends in these bytes."""
+        only = frozenset() if self.rule == SEVERAL else frozenset([self.rule])
         settings = dataclasses.replace(self.settings(), only=only)
         return repair(data, self.drawing.name, RULES, settings, reshape=True)
 
@@ -85,7 +87,10 @@ class Case:
         settings = self.settings(limits)
         report = lint_bytes(self.drawing.read_bytes(), self.drawing.name, RULES, settings)
         found: list[dict[str, Any]] = msgspec.json.decode(msgspec.json.encode(report.findings))
-        return found
+        return [f for f in found if f["rule"] == self.rule or self._counts(f)]
+
+    def _counts(self, finding: dict[str, Any]) -> bool:
+        return self.rule == SEVERAL or finding["severity"] != "tidy"
 
 
 CASES = [

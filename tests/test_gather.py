@@ -20,8 +20,8 @@ from matready.lint.repair import repair
 from matready.lint.results import Repaired
 from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
-from matready.rules import RULES
 
+from tests.drawn import STRUCTURE
 from tests.spoiling.reading import MM_PER_PX, differing, lines_of, picture
 from tests.spoiling.truth import Unseen
 
@@ -664,7 +664,7 @@ NAMES = [
 
 
 def _fixed(sheet: Sheet) -> Repaired:
-    return repair(sheet.data(), "sheet.svg", RULES, GROUPING)
+    return repair(sheet.data(), "sheet.svg", STRUCTURE, GROUPING)
 
 
 def _same_picture(sheet: Sheet, data: bytes) -> bool:
@@ -706,12 +706,12 @@ def test_folds_are_grouped_and_no_pixel_changes(sheet: Sheet) -> None:
     assert copy.not_fixed == ()
     assert copy.moved_mm == 0
     assert _same_picture(sheet, copy.data)
-    assert lint_bytes(copy.data, "copy.svg", RULES, GROUPING).findings == ()
+    assert lint_bytes(copy.data, "copy.svg", STRUCTURE, GROUPING).findings == ()
     before, after = lines_of(sheet.data()), lines_of(copy.data)
     assert sorted(line.round(4).tolist() for line in after) == sorted(
         line.round(4).tolist() for line in before
     )
-    assert repair(copy.data, "copy.svg", RULES, GROUPING).data == copy.data
+    assert repair(copy.data, "copy.svg", STRUCTURE, GROUPING).data == copy.data
 
 
 @pytest.mark.parametrize("sheet", GROUPED, ids=lambda sheet: sheet.name)
@@ -735,13 +735,13 @@ def test_what_cannot_be_grouped_is_left_and_said(sheet: Sheet) -> None:
     for left in copy.not_fixed:
         assert sheet.reason in left.reason
         assert re.fullmatch(r"[^.\n]{10,160}", left.reason), "one plain clause"
-    assert lint_bytes(data, "sheet.svg", RULES, GROUPING).findings
+    assert lint_bytes(data, "sheet.svg", STRUCTURE, GROUPING).findings
 
 
 @pytest.mark.parametrize("sheet", UNTOUCHED, ids=lambda sheet: sheet.name)
 def test_what_is_in_order_is_not_touched(sheet: Sheet) -> None:
     data = sheet.data()
-    assert repair(data, "sheet.svg", RULES, GROUPING).data is data
+    assert repair(data, "sheet.svg", STRUCTURE, GROUPING).data is data
 
 
 # XML 1.0 (fifth edition), 2.3: what may be a name; lxml holds ids to be unique.
@@ -792,7 +792,7 @@ def test_elements_with_a_prefix(prefix: str) -> None:
     plain = Sheet("", _layers(f'id="outlines" {CUT}', f'id="creases" {FOLD}'))
     data = re.sub(rb"<(/?)([a-z])", rf"<\1{prefix}:\2".encode(), plain.data())
     data = data.replace(b"xmlns=", f"xmlns:{prefix}=".encode())
-    copy = repair(data, "sheet.svg", RULES, GROUPING)
+    copy = repair(data, "sheet.svg", STRUCTURE, GROUPING)
     assert len(copy.fixed) == len(plain.pieces)
     assert {element.prefix for element in etree.fromstring(copy.data).iter()} == {prefix}
     assert not differing(picture(data), picture(copy.data)).any()

@@ -21,9 +21,8 @@ from matready.lint.repair import repair
 from matready.lint.results import Repaired
 from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
-from matready.rules import RULES
 
-from tests.drawn import CUT, page, path
+from tests.drawn import CUT, STRUCTURE, page, path
 from tests.spoiling.reading import Floats, length, lines_of, strays
 
 JOINING = Settings(only=frozenset({"hairline-gap"}))
@@ -192,7 +191,7 @@ def _sheet(draw: Draw, transform: str, gap: float) -> bytes:
 
 
 def _joined(data: bytes) -> Repaired:
-    return repair(data, "stage.svg", RULES, JOINING)
+    return repair(data, "stage.svg", STRUCTURE, JOINING)
 
 
 def _faces(lines: list[Floats]) -> int:
@@ -221,12 +220,12 @@ def test_ends_meet_and_nothing_moves_farther_than_the_gap_was_wide(
     draw: Draw, transform: str, gap_mm: float
 ) -> None:
     data = _sheet(draw, transform, gap_mm)
-    assert [f.rule for f in lint_bytes(data, "stage.svg", RULES, JOINING).findings] == [
+    assert [f.rule for f in lint_bytes(data, "stage.svg", STRUCTURE, JOINING).findings] == [
         "hairline-gap"
     ]
     copy = _joined(data)
     assert len(copy.fixed) == 1
-    assert lint_bytes(copy.data, "copy.svg", RULES, JOINING).findings == ()
+    assert lint_bytes(copy.data, "copy.svg", STRUCTURE, JOINING).findings == ()
     before, after = lines_of(data), lines_of(copy.data)
     assert len(_open_ends(before)) >= 1
     assert _open_ends(after) == []

@@ -28,7 +28,8 @@ import shapely
 
 from matready.lint.results import FileReport
 from matready.lint.runner import lint_bytes
-from matready.rules import RULES
+
+from tests.drawn import STRUCTURE
 
 Floats = npt.NDArray[np.float64]
 Edge = tuple[int, int]
@@ -357,7 +358,7 @@ WAYS: tuple[tuple[Callable[[Net], bytes], Callable[[Net], int]], ...] = (
 
 def report_of(data: bytes) -> FileReport:
     """What the linter says of a file, all rules at their defaults."""
-    return lint_bytes(data, "net.svg", RULES)
+    return lint_bytes(data, "net.svg", STRUCTURE)
 
 
 def spread(faces: tuple[Floats, ...]) -> list[Floats]:

@@ -19,9 +19,9 @@ from hypothesis import strategies as st
 
 from matready.lint.runner import lint_bytes
 from matready.lint.source import Unreadable
-from matready.rules import RULES
 
 from tests.conftest import ROOT
+from tests.drawn import STRUCTURE, box_of
 
 Point = tuple[float, float]
 HOSTILE = sorted((ROOT / "fixtures" / "hostile").iterdir())
@@ -128,10 +128,10 @@ Verdict = tuple[list[tuple[str, tuple[float, float]]], list[tuple[tuple[float, .
 
 def verdict(data: bytes) -> Verdict:
     """Rules with the middle of the place, and pieces with box, holes and scores, in fixed order."""
-    report = lint_bytes(data, "drawing.svg", RULES)
+    report = lint_bytes(data, "drawing.svg", STRUCTURE)
     assert [n for n in report.not_checked if "broke" in n.reason] == []
     found = sorted(
-        (f.rule, ((f.box_mm[0] + f.box_mm[2]) / 2, (f.box_mm[1] + f.box_mm[3]) / 2))
+        (f.rule, ((box_of(f)[0] + box_of(f)[2]) / 2, (box_of(f)[1] + box_of(f)[3]) / 2))
         for f in report.findings
     )
     return found, sorted((p.box_mm, p.holes, p.scores) for p in report.pieces)
@@ -210,7 +210,7 @@ def test_a_regular_panel_has_the_area_of_the_textbook(
          100 + radius * math.sin(turn + k * math.tau / sides))
         for k in range(sides)
     )  # fmt: skip
-    report = lint_bytes(written([Mark(corners)]), "panel.svg", RULES)
+    report = lint_bytes(written([Mark(corners)]), "panel.svg", STRUCTURE)
     (piece,) = report.pieces
     area = sides * radius**2 * math.sin(math.tau / sides) / 2
     assert piece.area_mm2 == pytest.approx(area, abs=1e-3)  # reports round to this
@@ -228,7 +228,7 @@ SVG_WORDS = st.sampled_from(
 @settings(max_examples=300)
 def test_any_bytes_give_findings_or_one_plain_sentence(data: bytes) -> None:
     try:
-        report = lint_bytes(data, "bytes.svg", RULES)
+        report = lint_bytes(data, "bytes.svg", STRUCTURE)
     except Unreadable as refused:
         assert "\n" not in str(refused)
         assert len(str(refused)) > 10
@@ -242,7 +242,7 @@ def test_any_bytes_give_findings_or_one_plain_sentence(data: bytes) -> None:
 def test_a_hostile_file_breaks_no_rule(path: Path) -> None:
     source = path.read_bytes()
     try:
-        report = lint_bytes(source, path.name, RULES)
+        report = lint_bytes(source, path.name, STRUCTURE)
     except Unreadable:
         return
     assert [n for n in report.not_checked if "broke" in n.reason] == []

@@ -26,9 +26,8 @@ from matready.lint.rule import Rule
 from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
 from matready.lint.source import Unreadable
-from matready.rules import RULES
 
-from tests.drawn import FOLD, page, path
+from tests.drawn import FOLD, STRUCTURE, page, path, place_of
 
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 DRAWINGS = sorted(p for p in FIXTURES.rglob("*.svg*") if p.suffix in (".svg", ".svgz"))
@@ -59,7 +58,7 @@ def _fixed(data: bytes, *rules: Rule, settings: Settings | None = None) -> Repai
 
 
 def _by_name(name: str) -> Rule:
-    return next(rule for rule in RULES if rule.name == name)
+    return next(rule for rule in STRUCTURE if rule.name == name)
 
 
 WING = page(path("M10 10H60V90H10Z"), path("M10 30H60", FOLD))
@@ -143,7 +142,7 @@ def test_of_many_fixes_in_a_round_the_one_that_cannot_be_proven_is_left() -> Non
     assert len(copy.fixed) == 4
     (left,) = copy.not_fixed
     assert "the third panel is closed" in left.reason
-    assert 46 < left.finding.at_mm[0] < 47
+    assert 46 < place_of(left.finding)[0] < 47
     paths = re.findall(rb'd="([^"]*)"', copy.data)
     assert [b"Z" in one.upper() for one in paths] == [True, True, False, True, True]
     assert paths[2] == re.findall(rb'd="([^"]*)"', data)[2]
@@ -228,21 +227,21 @@ def test_where_nothing_is_to_be_done_the_bytes_are_the_very_same() -> None:
         gzip.compress(page(path("M10 10H60V90H10Z")), 1),
         page(),
     ):
-        copy = repair(data, "stage.svg", RULES, Settings())
+        copy = repair(data, "stage.svg", STRUCTURE, Settings())
         assert copy.data is data
         assert not copy.fixed and not copy.not_fixed
         assert copy.moved_mm == 0
 
 
 def test_packed_in_packed_out_and_each_time_the_same() -> None:
-    plain = repair(WING, "stage.svg", RULES, Settings())
+    plain = repair(WING, "stage.svg", STRUCTURE, Settings())
     for packed in (gzip.compress(WING, 1), gzip.compress(WING, 9, mtime=1)):
-        copy = repair(packed, "stage.svgz", RULES, Settings())
+        copy = repair(packed, "stage.svgz", STRUCTURE, Settings())
         assert copy.data[:3] == b"\x1f\x8b\x08"  # RFC 1952, 2.3.1
         assert copy.data[4:8] == bytes(4), "no time stamp"
         assert gzip.decompress(copy.data) == plain.data
-        assert repair(copy.data, "stage.svgz", RULES, Settings()).data is copy.data
-        assert repair(packed, "stage.svgz", RULES, Settings()).data == copy.data
+        assert repair(copy.data, "stage.svgz", STRUCTURE, Settings()).data is copy.data
+        assert repair(packed, "stage.svgz", STRUCTURE, Settings()).data == copy.data
 
 
 ALL_AT_ONCE = """<?xml version="1.0" encoding="{}"?>\r
@@ -269,8 +268,8 @@ ALL_AT_ONCE = """<?xml version="1.0" encoding="{}"?>\r
 )
 def test_the_encoding_makes_no_difference(name: str, codec: str) -> None:
     """By Python's codecs: decoded, all copies are one text but for the encoding that they name."""
-    plain = repair(ALL_AT_ONCE.format("UTF-8").encode(), "stage.svg", RULES, Settings())
-    copy = repair(ALL_AT_ONCE.format(name).encode(codec), "stage.svg", RULES, Settings())
+    plain = repair(ALL_AT_ONCE.format("UTF-8").encode(), "stage.svg", STRUCTURE, Settings())
+    copy = repair(ALL_AT_ONCE.format(name).encode(codec), "stage.svg", STRUCTURE, Settings())
     assert len(copy.fixed) == 3
     assert copy.fixed == plain.fixed
     assert copy.data.decode(codec).replace(name, "UTF-8") == plain.data.decode()
@@ -284,14 +283,14 @@ def test_shape_and_size_are_changed_only_where_that_is_asked_for() -> None:
         b'viewBox="0 0 612 792"><path d="M72 72H360V360H72Z" fill="none" stroke="#33475b"/></svg>'
     )
     for data, name in ((open_wall, "open-outline"), (small, "wrong-scale")):
-        safe = repair(data, "stage.svg", RULES, Settings())
+        safe = repair(data, "stage.svg", STRUCTURE, Settings())
         assert safe.data is data
         assert [record.rule for record in safe.left] == [name]
         assert safe.not_fixed == ()
-        shaped = repair(data, "stage.svg", RULES, Settings(), reshape=True)
+        shaped = repair(data, "stage.svg", STRUCTURE, Settings(), reshape=True)
         assert [(record.rule, record.grade) for record in shaped.fixed] == [(name, "reshaping")]
         assert not shaped.left and not shaped.not_fixed
-        assert not lint_bytes(shaped.data, "stage.svg", RULES).findings
+        assert not lint_bytes(shaped.data, "stage.svg", STRUCTURE).findings
 
 
 def test_a_safe_fix_says_so() -> None:
@@ -311,7 +310,7 @@ def test_a_safe_fix_says_so() -> None:
 def test_rules_that_are_not_run_mend_nothing(settings: Settings, fixed: list[str]) -> None:
     # The gap is in a wall of its own: the wing is a piece without it.
     data = page(path("M10 10H60V90H10Z"), path("M10 30H60", FOLD), path("M100 10.2V90H150V10H100"))
-    copy = repair(data, "stage.svg", RULES, settings)
+    copy = repair(data, "stage.svg", STRUCTURE, settings)
     assert sorted(record.rule for record in copy.fixed) == fixed
     assert not copy.not_fixed and not copy.left
     assert (copy.data is data) == (not fixed)
@@ -340,7 +339,7 @@ def test_a_resize_may_not_be_followed_by_another() -> None:
 
 def test_what_cannot_be_read_is_said_by_the_reader() -> None:
     with pytest.raises(Unreadable):
-        repair(b"a puppet", "puppet.svg", RULES, Settings())
+        repair(b"a puppet", "puppet.svg", STRUCTURE, Settings())
 
 
 # All drawings
@@ -354,7 +353,7 @@ def _name(drawing: Path) -> str:
 def _copy(drawing: Path, reshape: bool) -> Repaired | None:
     """The repaired copy; None for a drawing that is refused by the reader."""
     try:
-        return repair(drawing.read_bytes(), drawing.name, RULES, Settings(), reshape)
+        return repair(drawing.read_bytes(), drawing.name, STRUCTURE, Settings(), reshape)
     except Unreadable:
         return None
 
@@ -365,7 +364,7 @@ def test_a_second_repair_changes_nothing(drawing: Path, reshape: bool) -> None:
     copy = _copy(drawing, reshape)
     if copy is None:
         return
-    again = repair(copy.data, drawing.name, RULES, Settings(), reshape)
+    again = repair(copy.data, drawing.name, STRUCTURE, Settings(), reshape)
     assert again.data == copy.data
     assert again.fixed == ()
     assert [(n.finding.rule, n.reason) for n in again.not_fixed] == [
@@ -381,10 +380,10 @@ def test_every_finding_is_accounted_for(drawing: Path, reshape: bool) -> None:
     if copy is None:
         return
     rest = [*(left.finding for left in copy.not_fixed), *copy.left]
-    found = lint_bytes(copy.data, drawing.name, RULES).findings
+    found = lint_bytes(copy.data, drawing.name, STRUCTURE).findings
     assert sorted(f.message for f in found) == sorted(f.message for f in rest)
     data = drawing.read_bytes()
-    before = lint_bytes(data, drawing.name, RULES).findings
+    before = lint_bytes(data, drawing.name, STRUCTURE).findings
     accounted = [*(record.rule for record in copy.fixed), *(f.rule for f in rest)]
     if reshape:  # what becomes a piece, or of a known size, may show more
         assert not [f.rule for f in before if f.rule not in accounted]

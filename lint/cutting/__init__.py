@@ -27,6 +27,7 @@ def cut(drawing: Drawing, settings: Settings) -> Cutout:
         drawing=drawing,
         distances=settings.distances,
         mat=settings.mat,
+        perforated=settings.read.scores == "perforated",
         roles=roles,
         blade=swept.blade,
         doubles=swept.doubles,

@@ -26,6 +26,7 @@ class Cutout:
     drawing: Drawing
     distances: Distances
     mat: tuple[float, float] | None
+    perforated: bool  # scores are cut through, dash by dash; else they are pressed or part-cut
     roles: Roles
     blade: Blade
     doubles: Doubles

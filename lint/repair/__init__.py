@@ -99,7 +99,7 @@ def _remaining(
     not_fixed, left = [], []
     for rule, finding in progress.now.findings():
         record = record_of(progress.now.cutout, rule, finding, settings)
-        if loop.wanted(finding):
+        if loop.wanted(rule, finding):
             reason = progress.refused[key_of(rule, finding)]
             not_fixed.append(NotFixedRecord(record, reason))
         else:

@@ -35,7 +35,7 @@ _ROUNDS = 10  # for each finding, an alarm only: every round fixes or refuses at
 _CARRIES = 4
 _ALL = 1_000_000
 
-Key = tuple[str, int, int]
+Key = tuple[str, int | str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,9 @@ class Step:
 
 
 def key_of(rule: Rule, finding: Finding) -> Key:
-    """The rule and the place to a fifth of a millimetre."""
+    """The rule and the place to a fifth of a millimetre; what has no place goes by its words."""
+    if finding.at is None:
+        return rule.name, finding.message, 0
     return rule.name, round(finding.at[0] * 5), round(finding.at[1] * 5)
 
 
@@ -108,14 +110,15 @@ class Loop:
     def given_up(self, first: Inspection, why: str) -> Progress:
         """Nothing done, all that was wanted refused for one reason."""
         reason = f"all fixes of this file were taken back: {why}"
-        wanted = (key_of(rule, found) for rule, found in first.findings() if self.wanted(found))
+        wanted = (key_of(rule, one) for rule, one in first.findings() if self.wanted(rule, one))
         return Progress(first, refused=dict.fromkeys(wanted, reason))
 
     def seen_by_all(self, first: Inspection, progress: Progress) -> None:
         """Let the rules that mend nothing look at the copy too; raises Unproven."""
         progress.now = inspect_cutout(progress.now.cutout, self._rules, self._settings)
         if not any(step.fix.grade is Grade.RESHAPING for step, _ in progress.done):
-            refuse_new(first, progress.now)
+            worst = max(step.rule.severity.rank for step, _ in progress.done)
+            refuse_new(first, progress.now, worst)
 
     def proven(self, before: Inspection, after: Inspection, allowed: Allowed) -> float:
         """How far anything moved, as measured; raises Unproven."""
@@ -128,10 +131,12 @@ class Loop:
             cutout = inspect_source(cutout.drawing.source, (), settings).cutout
         return prove(cutout, after.cutout, allowed)
 
-    def wanted(self, finding: Finding) -> bool:
+    def wanted(self, rule: Rule, finding: Finding) -> bool:
         """Whether a finding has a fix that was asked for."""
         fix = finding.fix
-        return fix is not None and (fix.grade is Grade.SAFE or self._reshape)
+        if fix is None or (fix.asked and rule.name not in self._settings.only):
+            return False
+        return fix.grade is Grade.SAFE or self._reshape
 
     def _steps(self, progress: Progress) -> list[Step]:
         """Fixes for one round, in the order of rules and drawing, no two with a line in common."""
@@ -140,7 +145,7 @@ class Loop:
         steps = []
         for rule, finding in progress.now.findings():
             key = key_of(rule, finding)
-            if finding.fix is None or not self.wanted(finding) or key in progress.refused:
+            if finding.fix is None or not self.wanted(rule, finding) or key in progress.refused:
                 continue
             try:
                 plan, *others = planner.plans(finding.fix.act)
@@ -195,7 +200,7 @@ class Loop:
             Step(rule, finding, finding.fix, plan)
             for rule, finding in before.findings()
             if finding.fix is not None
-            and self.wanted(finding)
+            and self.wanted(rule, finding)
             and id(finding) not in made
             and not left.has(rule, finding)
         ]
@@ -256,7 +261,7 @@ def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step
         if any(step.key in keys for step in steps):
             raise Unproven("the finding would still be there")
         return
-    refuse_new(before, after)
+    refuse_new(before, after, max(step.rule.severity.rank for step in steps))
     count_old, count_new = (
         Counter(rule.name for rule, _ in found.findings()) for found in (before, after)
     )
@@ -266,12 +271,17 @@ def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step
             raise Unproven("the finding would still be there")
 
 
-def refuse_new(before: Inspection, after: Inspection) -> None:
-    """Raise Unproven where a rule finds what it did not find in that spot before."""
+def refuse_new(before: Inspection, after: Inspection, rank: int) -> None:
+    """Raise Unproven where a rule finds what it did not find in that spot before.
+
+    What is less grave than `rank`, the rank of what was put right, may have been hidden by it.
+    """
     known, unchecked = _Spots(before), before.unchecked()
     for rule, finding in after.findings():
         if rule.name in unchecked:
             continue  # it could not be seen before
+        if (finding.severity or rule.severity).rank < rank:
+            continue
         if not known.has(rule, finding):
             raise Unproven(f"it would bring a new finding, {rule.name}: {finding.message}")
 
@@ -281,12 +291,17 @@ class _Spots:
 
     def __init__(self, inspection: Inspection) -> None:
         boxes: dict[str, list[shapely.Geometry]] = defaultdict(list)
+        self._placeless = set[Key]()
         for rule, finding in inspection.findings():
-            boxes[rule.name].append(shapely.box(*finding.box))
+            if finding.box is not None:
+                boxes[rule.name].append(shapely.box(*finding.box))
+            self._placeless.add(key_of(rule, finding))
         self._trees = {name: shapely.STRtree(found) for name, found in boxes.items()}
 
     def has(self, rule: Rule, finding: Finding) -> bool:
         """Whether the rule has found something within _NEAR_MM of a finding."""
+        if finding.box is None:
+            return key_of(rule, finding) in self._placeless
         tree, (x0, y0, x1, y1) = self._trees.get(rule.name), finding.box
         if tree is None:
             return False

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cached_property
 
-from matready.lint.acts import Act, Close, Drop, Gather, Join
+from matready.lint.acts import Act, Close, Drop, Gather, Join, Resize
 from matready.lint.cutting import Cutout
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.drop import Dropper
@@ -25,15 +25,17 @@ class Planner:
 
     def plans(self, act: Act) -> list[Plan]:
         """Ways to carry an act out, the best first; raises Refused with the reason why not."""
-        if isinstance(act, Gather):
-            return [self._gatherer.plan(act.unit)]
-        if isinstance(act, Join):
-            return [plan_join(self._cutout, act.gap)]
-        if isinstance(act, Close):
-            return [plan_close(self._cutout, act.opening)]
-        if isinstance(act, Drop):
-            return self._dropper.plans(act.runs)
-        return [plan_resize(self._cutout, self._declared, act.ratio)]
+        match act:
+            case Gather():
+                return [self._gatherer.plan(act.unit)]
+            case Join():
+                return [plan_join(self._cutout, act.gap)]
+            case Close():
+                return [plan_close(self._cutout, act.opening)]
+            case Drop():
+                return self._dropper.plans(act.runs)
+            case Resize():
+                return [plan_resize(self._cutout, self._declared, act.ratio)]
 
     @cached_property
     def _references(self) -> References:

@@ -146,7 +146,7 @@ def _finding(
 ) -> list[str]:
     """A line that says what and where, then the sentence, then the numbers."""
     word = paint(f"{finding.severity:7}", colour, fg=COLOURS.get(finding.severity), bold=True)
-    place = f"line {finding.line} of the file, at {place_as_text(finding.at_mm, in_inches)}"
+    place = f"line {finding.line} of the file{at_as_text(finding.at_mm, in_inches)}"
     rule = f"{finding.rule:{rule_width}}"
     return entry(word, rule, place, [finding.message, details(finding, in_inches)], width)
 
@@ -175,7 +175,7 @@ def details(finding: FindingRecord, in_inches: bool) -> str:
 
 def worst_first(findings: Iterable[FindingRecord]) -> list[FindingRecord]:
     """Sort by harm, then from the top of the page to its bottom, then from left to right."""
-    return sorted(findings, key=lambda f: (-Severity(f.severity).rank, f.at_mm[1], f.at_mm[0]))
+    return sorted(findings, key=lambda f: (-Severity(f.severity).rank, (f.at_mm or (0, 0))[::-1]))
 
 
 def _in_short(file: Checked) -> str:
@@ -313,9 +313,11 @@ def _numbers(limits: Mapping[str, tuple[float, Limit]], width: int) -> Iterator[
         yield from wrapped(f"Source: {limit.source}", width, INDENT * 2, INDENT * 2)
 
 
-def place_as_text(at: tuple[float, float], in_inches: bool) -> str:
-    """A place on the page, in inches beside where the page is in inches."""
-    text = f"{at[0]:.1f}, {at[1]:.1f} mm"
+def at_as_text(at: tuple[float, float] | None, in_inches: bool) -> str:
+    """A place on the page, in inches beside where the page is in inches; empty for none."""
+    if at is None:
+        return ""
+    text = f", at {at[0]:.1f}, {at[1]:.1f} mm"
     beside = f" ({at[0] / MM_PER_INCH:.2f}, {at[1] / MM_PER_INCH:.2f} in)"
     return text + beside if in_inches else text
 

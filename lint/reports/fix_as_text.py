@@ -9,6 +9,7 @@ from matready.lint.reports.as_text import (
     CARE,
     COLOURS,
     INDENT,
+    at_as_text,
     details,
     entry,
     inches,
@@ -16,7 +17,6 @@ from matready.lint.reports.as_text import (
     name_as_text,
     not_checked_as_text,
     paint,
-    place_as_text,
     refused_as_text,
     significant,
     was_in_part,
@@ -128,7 +128,7 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
         head = paint(f"{word:{_WORD_WIDTH}}", colour, fg=hue, bold=True)
         # What is still there was found in the copy, whose lines may stand elsewhere.
         where = "fixed copy" if report.changed and isinstance(finding, FindingRecord) else "file"
-        place = f"line {finding.line} of the {where}, {_at(finding, file.in_inches)}"
+        place = f"line {finding.line} of the {where}{at_as_text(finding.at_mm, file.in_inches)}"
         return entry(head, f"{finding.rule:{rule_width}}", place, [finding.message, *more], width)
 
     for fixed in report.fixed:
@@ -138,10 +138,6 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
     for left in worst_first(report.left):
         more = "; ".join(filter(None, [left.severity, details(left, file.in_inches)]))
         yield said("left", COLOURS.get(left.severity, "yellow"), left, more)
-
-
-def _at(finding: FixedRecord | FindingRecord, in_inches: bool) -> str:
-    return f"at {place_as_text(finding.at_mm, in_inches)}"
 
 
 def _done(fixed: FixedRecord, dry: bool) -> str:

@@ -36,9 +36,10 @@ Finding = dict[str, Any]
 def run_linter(text: str, name: str) -> dict[str, Any]:
     """The one place where the judge meets the program: bytes in, one file's report out."""
     from matready.lint.runner import lint_bytes
-    from matready.rules import RULES as RULES_OF_THE_PROGRAM
 
-    report = msgspec.to_builtins(lint_bytes(text.encode(), name, RULES_OF_THE_PROGRAM))
+    from tests.drawn import STRUCTURE
+
+    report = msgspec.to_builtins(lint_bytes(text.encode(), name, STRUCTURE))
     assert isinstance(report, dict)
     return report
 

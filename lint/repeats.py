@@ -1,0 +1,41 @@
+"""Repeats of one cause in one file, told as one finding: forty alike are read by no one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+from matready.lint.finding import Finding
+
+MANY = 10  # a rule that says more of one file is not read but switched off
+
+
+def told_once(
+    findings: Sequence[Finding], together: Callable[[int], str], most: int = 3
+) -> Iterator[Finding]:
+    """The findings as they are up to `most`; one in place of all of them where there are more.
+
+    That one stands at the first, its box goes round all, and `together` words it from their number.
+    Their fixes are lost; a rule with a fix merges by an act that mends them all.
+    """
+    if len(findings) <= most:
+        yield from findings
+        return
+    first = findings[0]
+    boxes = [found.box for found in findings if found.box is not None]
+    yield replace(
+        first,
+        message=together(len(findings)),
+        box=_around(boxes) if boxes else None,
+        nodes=tuple(dict.fromkeys(node for found in findings for node in found.nodes)),
+        elements=tuple(dict.fromkeys(one for found in findings for one in found.elements)),
+        piece=first.piece if len({found.piece for found in findings}) == 1 else None,
+        fix=None,
+    )
+
+
+def _around(
+    boxes: Sequence[tuple[float, float, float, float]],
+) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0), min(y0), max(x1), max(y1)
