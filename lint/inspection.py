@@ -11,6 +11,7 @@ from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import CUT, DRAW, SCORE
 from matready.lint.drawing import Drawing
 from matready.lint.finding import Box, Finding, Unchecked
+from matready.lint.merging import merged
 from matready.lint.reading import read_drawing
 from matready.lint.results import (
     LEFT_OUT,
@@ -122,7 +123,7 @@ def checked(inspection: Inspection, settings: Settings) -> Checked:
             )
             for piece in cutout.pieces
         ),
-        findings=tuple(findings),
+        findings=tuple(merged(findings)),
         not_checked=not_checked(inspection),
     )  # fmt: skip
     return Checked(report, cutout.clues(), drawing.page.in_inches)

@@ -16,10 +16,11 @@ class MeasuredRecord(Struct, frozen=True):
     limit: float
 
 
-class FindingRecord(Struct, frozen=True):
+class FindingRecord(Struct, frozen=True, omit_defaults=True):
     """One finding; `line` is where the first element's start tag begins.
 
-    `at_mm` and `box_mm` are None for what has no place on the page.
+    `at_mm` and `box_mm` are None for what has no place on the page. One that stands for `count`
+    alike has their places in `places_mm`; both are left out of the JSON of all others.
     """
 
     rule: str
@@ -32,6 +33,8 @@ class FindingRecord(Struct, frozen=True):
     piece: str | None
     measured: MeasuredRecord | None
     fix: str | None
+    count: int = 1
+    places_mm: tuple[tuple[float, float], ...] = ()
 
 
 class PieceRecord(Struct, frozen=True):

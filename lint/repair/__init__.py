@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from matready.lint.inspection import Inspection, not_checked, record_of
+from matready.lint.merging import merged
 from matready.lint.repair.loop import Key, Loop, Progress, key_of
 from matready.lint.repair.proof import Allowed, Unproven
 from matready.lint.results import FindingRecord, FixedRecord, NotFixedRecord, Repaired
@@ -104,7 +105,7 @@ def _remaining(
             not_fixed.append(NotFixedRecord(record, reason))
         else:
             left.append(record)
-    return not_fixed, left
+    return not_fixed, merged(left)
 
 
 __all__ = ["repair"]

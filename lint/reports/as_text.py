@@ -19,6 +19,7 @@ from matready.lint.results import (
     Checked,
     FileReport,
     FindingRecord,
+    FixedRecord,
     MeasuredRecord,
     NotChecked,
     Report,
@@ -146,7 +147,7 @@ def _finding(
 ) -> list[str]:
     """A line that says what and where, then the sentence, then the numbers."""
     word = paint(f"{finding.severity:7}", colour, fg=COLOURS.get(finding.severity), bold=True)
-    place = f"line {finding.line} of the file{at_as_text(finding.at_mm, in_inches)}"
+    place = f"line {finding.line} of the file{place_as_text(finding, in_inches)}"
     rule = f"{finding.rule:{rule_width}}"
     return entry(word, rule, place, [finding.message, details(finding, in_inches)], width)
 
@@ -313,13 +314,14 @@ def _numbers(limits: Mapping[str, tuple[float, Limit]], width: int) -> Iterator[
         yield from wrapped(f"Source: {limit.source}", width, INDENT * 2, INDENT * 2)
 
 
-def at_as_text(at: tuple[float, float] | None, in_inches: bool) -> str:
-    """A place on the page, in inches beside where the page is in inches; empty for none."""
-    if at is None:
-        return ""
-    text = f", at {at[0]:.1f}, {at[1]:.1f} mm"
-    beside = f" ({at[0] / MM_PER_INCH:.2f}, {at[1] / MM_PER_INCH:.2f} in)"
-    return text + beside if in_inches else text
+def place_as_text(finding: FindingRecord | FixedRecord, in_inches: bool) -> str:
+    """Where a finding lies, in inches beside where the page is in inches, and how many like it."""
+    at = finding.at_mm
+    text = "" if at is None else f", at {at[0]:.1f}, {at[1]:.1f} mm"
+    if at is not None and in_inches:
+        text += f" ({at[0] / MM_PER_INCH:.2f}, {at[1] / MM_PER_INCH:.2f} in)"
+    more = finding.count - 1 if isinstance(finding, FindingRecord) else 0
+    return f"{text}, and {more} like it" if more else text
 
 
 def inches(millimetres: float) -> str:

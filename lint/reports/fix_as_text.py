@@ -9,7 +9,6 @@ from matready.lint.reports.as_text import (
     CARE,
     COLOURS,
     INDENT,
-    at_as_text,
     details,
     entry,
     inches,
@@ -17,6 +16,7 @@ from matready.lint.reports.as_text import (
     name_as_text,
     not_checked_as_text,
     paint,
+    place_as_text,
     refused_as_text,
     significant,
     was_in_part,
@@ -127,8 +127,9 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
     def said(word: str, hue: str, finding: FixedRecord | FindingRecord, *more: str) -> list[str]:
         head = paint(f"{word:{_WORD_WIDTH}}", colour, fg=hue, bold=True)
         # What is still there was found in the copy, whose lines may stand elsewhere.
-        where = "fixed copy" if report.changed and isinstance(finding, FindingRecord) else "file"
-        place = f"line {finding.line} of the {where}{at_as_text(finding.at_mm, file.in_inches)}"
+        still_there = isinstance(finding, FindingRecord)
+        where = "fixed copy" if report.changed and still_there else "file"
+        place = f"line {finding.line} of the {where}{place_as_text(finding, file.in_inches)}"
         return entry(head, f"{finding.rule:{rule_width}}", place, [finding.message, *more], width)
 
     for fixed in report.fixed:

@@ -1,0 +1,64 @@
+"""Many findings of one kind in one file, reported as one with all its places.
+
+Rules and repair look at each by itself; this is for the reader, who would not read forty alike.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from msgspec.structs import replace
+
+from matready.lint.results import FindingRecord
+
+MANY = 10  # so many of one kind are still told one by one
+
+_NUMBERS = re.compile(r"\d[\d.,]*")
+
+
+def merged(findings: Sequence[FindingRecord]) -> list[FindingRecord]:
+    """The findings in their order; of each kind that has more than MANY, one with its count.
+
+    A kind is a rule's findings of one severity and grade whose sentences differ in numbers only.
+    The one that stays is that which is farthest past its limit.
+    """
+    kinds: dict[tuple[str | None, ...], list[FindingRecord]] = {}
+    for finding in findings:
+        kinds.setdefault(_kind(finding), []).append(finding)
+    told = []
+    for finding in findings:
+        alike = kinds[_kind(finding)]
+        if len(alike) <= MANY:
+            told.append(finding)
+        elif finding is alike[0]:
+            told.append(_one_for_all(alike))
+    return told
+
+
+def _kind(finding: FindingRecord) -> tuple[str | None, ...]:
+    return (
+        finding.rule,
+        finding.severity,
+        finding.fix,
+        _NUMBERS.sub("0", finding.message.replace(finding.piece or "\0", "")),
+    )
+
+
+def _one_for_all(alike: Sequence[FindingRecord]) -> FindingRecord:
+    boxes = [finding.box_mm for finding in alike if finding.box_mm is not None]
+    x0, y0, x1, y1 = zip(*boxes, strict=True) if boxes else ((0.0,),) * 4
+    worst = max(alike, key=_excess)
+    return replace(
+        worst,
+        box_mm=(min(x0), min(y0), max(x1), max(y1)) if boxes else None,
+        elements=tuple(dict.fromkeys(one for finding in alike for one in finding.elements)),
+        count=len(alike),
+        places_mm=tuple(finding.at_mm for finding in alike if finding.at_mm is not None),
+    )
+
+
+def _excess(finding: FindingRecord) -> float:
+    """How far past its limit a finding is, as a share of the limit."""
+    measured = finding.measured
+    return abs(measured.value - measured.limit) / (measured.limit or 1.0) if measured else 0.0
