@@ -21,6 +21,7 @@ HEADINGS = (
     "Why it matters at the machine",
     "How to put it right",
     "When to leave it",
+    "In a drawing",
 )
 
 
@@ -55,7 +56,7 @@ class Rule:
     gets an instance of it. `fixes` is the riskiest grade a finding of this rule may promise.
     `yields_to` names rules that tell the cause where this one tells what comes of it: a finding
     that shares an element and a place with one of theirs is left out. The module's docstring
-    explains the rule under the four HEADINGS.
+    explains the rule under the HEADINGS.
     """
 
     name: str
@@ -72,7 +73,7 @@ class Rule:
 
     @cached_property
     def explanation(self) -> Mapping[str, str]:
-        """The text under each of the four headings."""
+        """The text under each of the headings."""
         parts: dict[str, list[str]] = {}
         for line in self._docstring.splitlines()[1:]:
             if line in HEADINGS:

@@ -14,6 +14,11 @@ How to put it right
 
 When to leave it
     When you mean to cut thick card in two passes: better set the passes at the machine.
+
+In a drawing
+    Wrong: two panels side by side that each draw the edge between them: the blade runs down that
+           edge twice.
+    Right: the edge is drawn once, as part of one panel; or the panels stand 3 mm apart.
 """
 
 from __future__ import annotations

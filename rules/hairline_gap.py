@@ -14,6 +14,11 @@ How to put it right
 
 When to leave it
     When the gap is a hold-in tie that you mean to cut by hand: make it wider, so that it shows.
+
+In a drawing
+    Wrong: the four sides of a window drawn as four lines, one of which stops 0.1 mm before its
+           corner.
+    Right: the line ends on the very point where the next one begins, so the four are one outline.
 """
 
 from __future__ import annotations

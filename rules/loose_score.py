@@ -14,6 +14,10 @@ How to put it right
 
 When to leave it
     When the file is cut exactly as it lies, alone on its mat, and nothing is ever moved.
+
+In a drawing
+    Wrong: a wing's outline in one group, its fold in a layer with the folds of all other pieces.
+    Right: one group named "wing" that holds the outline and the fold, and nothing else.
 """
 
 from __future__ import annotations

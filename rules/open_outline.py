@@ -14,6 +14,10 @@ How to put it right
 
 When to leave it
     When the sheet is only to be slit there, and nothing should fall out.
+
+In a drawing
+    Wrong: a puppet drawn from its foot all the way round, that ends 3 mm beside where it began.
+    Right: the line comes back to the point where it began, and the path ends there with a Z.
 """
 
 from __future__ import annotations

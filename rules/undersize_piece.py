@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     When you have cut such parts from this very paper before. Test-cut first.
+
+In a drawing
+    Wrong: a footlight of 2 mm across, cut out of card on its own.
+    Right: a footlight of 5 mm; or a row of them that hang together on one strip.
 """
 
 from __future__ import annotations

@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     When the whole set is meant to be sized by hand at the machine, all files by the same factor.
+
+In a drawing
+    Wrong: width="864" height="864": 12 x 12 in at 72 to the inch, which is cut at 9 in.
+    Right: width="12in" height="12in" viewBox="0 0 864 864": the same numbers, and 12 in.
 """
 
 from __future__ import annotations
@@ -41,9 +45,7 @@ class Limits:
 
     tiny_mm: Annotated[
         float,
-        Limit(
-            "mm", "a drawing is tiny when its longer side is shorter", "common practice, no source"
-        ),
+        Limit("mm", "the longer side of a tiny drawing is shorter", "common practice, no source"),
     ] = scale.TINY_MM
     unequal_share: Annotated[
         float,

@@ -84,10 +84,16 @@ def test_a_rule_is_named_after_the_defect(rule: Rule) -> None:
 
 
 @each_rule
-def test_a_rule_explains_itself_under_the_four_headings(rule: Rule) -> None:
+def test_a_rule_explains_itself_under_the_headings(rule: Rule) -> None:
     assert tuple(rule.explanation) == HEADINGS
     assert all(rule.explanation.values())
     assert re.fullmatch(r"[A-Z].{10,78}\.", rule.summary)
+
+
+@each_rule
+def test_a_rule_shows_what_is_wrong_and_what_is_right(rule: Rule) -> None:
+    drawing = rule.explanation["In a drawing"]
+    assert re.fullmatch(r"Wrong: .{20,160}\.\nRight: .{20,160}\.", re.sub(r"\n {2,}", " ", drawing))
 
 
 @each_rule
