@@ -14,21 +14,11 @@ from lxml import etree
 from matready.lint.drawing import Node, Page
 from matready.lint.reading import vocabulary
 from matready.lint.reading.elements import Measures, read_shape
+from matready.lint.reading.placing import own_matrix
 from matready.lint.reading.shapes import Shape
 from matready.lint.reading.sheets import Sheets
 from matready.lint.reading.style import PRESENTATION, Cascade, Computed
-from matready.lint.reading.transforms import (
-    IDENTITY,
-    BadTransform,
-    Matrix,
-    about,
-    is_flat,
-    multiply,
-    parse_css_transform,
-    parse_origin,
-    parse_transform,
-    translation,
-)
+from matready.lint.reading.transforms import IDENTITY, Matrix, is_flat, multiply, translation
 from matready.lint.reading.units import MM_PER_PX, Extent
 from matready.lint.reading.viewport import (
     read_aspect,
@@ -45,9 +35,6 @@ MAX_NODES = 200_000
 _XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 _SIZES = ("width", "height")
 _MM: Matrix = (MM_PER_PX, 0.0, 0.0, MM_PER_PX, 0.0, 0.0)
-_CSS_TRANSFORMS = frozenset(
-    ("transform", "translate", "rotate", "scale", "transform-origin", "transform-box")
-)
 
 
 @dataclass(slots=True)
@@ -107,7 +94,7 @@ class _Walk:
         self.walked = Walked(viewport.page)
         for text in viewport.notes:
             self._note(-1, text)
-        matrix = multiply(_MM, self._own(0, attributes, css, viewport.extent, style))
+        matrix = multiply(_MM, self._own(0, attributes, style, viewport.extent))
         if matrix != _MM:
             self._note(0, "the page itself has a transform, which programs treat differently")
         matrix = multiply(matrix, viewport.matrix)
@@ -181,7 +168,7 @@ class _Walk:
         node = len(self.walked.nodes)
         matrix = place.matrix
         if "transform" in attributes or style.css:
-            own = self._own(node, attributes, style.css, place.extent, style)
+            own = self._own(node, attributes, style, place.extent)
             if own is not IDENTITY:
                 matrix = multiply(matrix, own)
         name = local_name(element)
@@ -321,39 +308,10 @@ class _Walk:
         self._push(place.element, node, place.instance, matrix, style, extent, place.uses)
 
     def _own(
-        self, node: int, attributes: Mapping[str, str], css: Mapping[str, str], extent: Extent,
-        style: Computed,
-    ) -> Matrix:  # fmt: skip
-        """The element's own transform, from CSS or from its attribute."""
-        text = attributes.get("transform")
-        try:
-            if css and not _CSS_TRANSFORMS.isdisjoint(css):
-                return self._css_transform(node, text, css, extent, style)
-            return IDENTITY if text is None else parse_transform(text)
-        except BadTransform as error:
-            self._note(node, f'the transform "{error}" cannot be read, so it is passed over')
-            return IDENTITY
-
-    def _css_transform(
-        self, node: int, text: str | None, css: Mapping[str, str], extent: Extent, style: Computed
+        self, node: int, attributes: Mapping[str, str], style: Computed, extent: Extent
     ) -> Matrix:
-        """Translate, rotate, scale, then transform (CSS Transforms 2, 6), about the origin."""
-        font = style.inherited.font_px
-        matrix = IDENTITY
-        for name in ("translate", "rotate", "scale"):
-            if css.get(name, "none") != "none":
-                call = f"{name}({','.join(css[name].split())})"
-                matrix = multiply(matrix, parse_css_transform(call, extent, font))
-        if "transform" in css:
-            matrix = multiply(matrix, parse_css_transform(css["transform"], extent, font))
-        elif text is not None:
-            matrix = multiply(matrix, parse_transform(text))
-        if matrix == IDENTITY:
-            return IDENTITY
-        if css.get("transform-box", "view-box") != "view-box":
-            self._note(node, f"transform-box: {css['transform-box']} is not read; view-box is used")
-        origin = css.get("transform-origin")
-        return matrix if origin is None else about(matrix, *parse_origin(origin, extent, font))
+        """The element's own transform."""
+        return own_matrix(attributes, style, extent, lambda text: self._note(node, text))
 
     def _count_shapes(self, element: etree._Element) -> int:
         """Shapes in a part that nobody sees; a use counts as one."""
