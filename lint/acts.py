@@ -45,7 +45,14 @@ class Resize:
     ratio: float
 
 
-Act = Gather | Join | Close | Drop | Resize
+@dataclass(frozen=True, slots=True)
+class Seal:
+    """Close lines (numbers of the drawing) whose two ends lie in one place already."""
+
+    lines: tuple[int, ...]
+
+
+Act = Gather | Join | Close | Drop | Resize | Seal
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from matready.rules import (
     hairline_gap,
     loose_score,
     open_outline,
+    unclosed_ends,
     undersize_piece,
     wrong_scale,
 )
@@ -17,6 +18,7 @@ RULES = (
     wrong_scale.RULE,
     double_cut.RULE,
     hairline_gap.RULE,
+    unclosed_ends.RULE,
     open_outline.RULE,
     loose_score.RULE,
     undersize_piece.RULE,

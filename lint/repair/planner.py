@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cached_property
 
-from matready.lint.acts import Act, Close, Drop, Gather, Join, Resize
+from matready.lint.acts import Act, Close, Drop, Gather, Join, Resize, Seal
 from matready.lint.cutting import Cutout
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.drop import Dropper
@@ -14,6 +14,7 @@ from matready.lint.repair.parts import Belongings
 from matready.lint.repair.plan import Plan
 from matready.lint.repair.references import References
 from matready.lint.repair.resize import plan_resize
+from matready.lint.repair.seal import plan_seal
 
 
 class Planner:
@@ -36,6 +37,8 @@ class Planner:
                 return self._dropper.plans(act.runs)
             case Resize():
                 return [plan_resize(self._cutout, self._declared, act.ratio)]
+            case Seal():
+                return [plan_seal(self._cutout, act.lines)]
 
     @cached_property
     def _references(self) -> References:
