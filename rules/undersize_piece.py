@@ -50,11 +50,14 @@ class Limits:
             "mm",
             "smallest piece across",
             "common practice, no source; published knife-cutting services ask for 2 mm in vinyl",
+            stock="piece_mm",
         ),
     ] = 3.0
     hole_mm: Annotated[
         float,
-        Limit("mm", "smallest waste of a hole across", "common practice, no source"),
+        Limit(
+            "mm", "smallest waste of a hole across", "common practice, no source", stock="hole_mm"
+        ),
     ] = 1.0
 
 

@@ -145,8 +145,7 @@ REFUSED = [
     # unknown keys: the nearest known one, or the place where the key belongs
     ('fail_on = "never"', '"fail_on"', '"fail-on"'),
     ("skips = []", '"skips"', '"skip"'),
-    ('stock = "65 lb cover"', '"stock"', "known key"),
-    ('[[files]]\nmatch = "*.svg"', '"files"', "known key"),
+    ("stok = []", '"stok"', '"stock"'),
     ('only = ["loose-bunting"]', '"only"', "known key"),
     ("[distances]\nhairlin_mm = 0.4", '"hairlin_mm"', '"hairline_mm"'),
     ("[distances]\njoin-mm = 0.4", '"join-mm"', '"join_mm"'),
