@@ -17,11 +17,13 @@ if TYPE_CHECKING:
     from lxml.etree import _Element
 
     from matready.lint.reading.geometry import Geometry
+    from matready.lint.reading.shapes import Shape
     from matready.lint.source import Source
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
+Matrix = tuple[float, float, float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,88 @@ class Node:
     parent: int
     instance: int
     style: Style
-    matrix: tuple[float, float, float, float, float, float]
+    matrix: Matrix
+
+
+OFF, INVISIBLE, TRANSPARENT, UNPAINTED = "off", "invisible", "transparent", "unpainted"
+"""Why a shape is not seen: display none, visibility, zero opacity, neither fill nor stroke."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """A shape that no one sees and a program that passes styles over would cut.
+
+    `element` is what to name: the shape, or the outermost `use` that shows it. `hidden` is the
+    element that declares itself or all in it unseen, the shape itself where a style is passed on.
+    """
+
+    why: str
+    element: _Element
+    hidden: _Element
+    shape: Shape
+    matrix: Matrix
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Something that is seen and draws no line: "text", "image", "foreignObject" or "flowRoot".
+
+    `element` is what to name, as of Unseen; `node` is the group that it stands in. `box` is about
+    where it lies, in mm: x0, y0, x1, y1. `words` are what a text says, `href` what an image shows.
+    """
+
+    kind: str
+    element: _Element
+    node: int
+    box: tuple[float, float, float, float]
+    words: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """The shapes in a clipPath, mask, pattern or filter; `matrices` take them to its own units.
+
+    `nodes` are the shapes' own; `by_box`: the units are shares of the box of what it is put on.
+    """
+
+    element: _Element
+    shapes: tuple[Shape, ...]
+    matrices: tuple[Matrix, ...]
+    nodes: tuple[Node, ...]
+    by_box: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What makes a node, with all in it, look otherwise than its lines run.
+
+    `kind` is "clip-path", "mask", "filter", "pattern" or "viewport"; `matrix` takes the units it is
+    measured in to mm. `area` is None for a viewport, which shows `box` (x0, y0, x1, y1) alone, and
+    for what CSS declares without an element, such as blur(2px), in `text`.
+    """
+
+    kind: str
+    node: int
+    matrix: Matrix
+    text: str
+    area: Area | None = None
+    box: tuple[float, float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A shape that is drawn only up to a fault in its data.
+
+    `before` is the end of the text that could be read, `kept` how many segments stand in it;
+    `what` says which text it is, "" for a shape that is left out whole.
+    """
+
+    node: int
+    what: str
+    before: str
+    reason: str
+    kept: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +184,8 @@ class Drawing:
     `put_no_line` counts elements that put no cut line down, by local name: clipPath, mask, pattern,
     marker, filter, text, image, foreignObject. `hidden` counts shapes that no one sees (display
     none, visibility hidden, neither fill nor stroke, zero opacity); they are not in `geometry`.
+    `unseen` are those of them that would put a line down; `broken` is in drawing order, an element
+    once.
     """
 
     source: Source
@@ -111,6 +196,10 @@ class Drawing:
     put_no_line: dict[str, int]
     hidden: int
     notes: tuple[Note, ...]
+    unseen: tuple[Unseen, ...] = ()
+    sights: tuple[Sight, ...] = ()
+    effects: tuple[Effect, ...] = ()
+    broken: tuple[Broken, ...] = ()
 
     @cached_property
     def line_node(self) -> Ints:

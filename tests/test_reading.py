@@ -335,18 +335,19 @@ def test_lines_keep_the_order_and_the_owner_of_their_shapes() -> None:
 # -- what is said
 
 
-def test_data_that_breaks_off_is_told_in_plain_words_once() -> None:
+def test_data_that_breaks_off_is_told_once_an_element() -> None:
     # SVG 2, 9.5.4: M 10,10 L 20,20,30 draws the line from (10,10) to (20,20).
     inside = (
         '<defs>\n<path id="x"\n d="M 10,10 L 20,20,30"/></defs>'
         '<use href="#x"/><use href="#x" x="9"/>\n<polygon points="0 0 9 0 9 9 4"/>'
     )
     seen = drawing(inside)
-    first, second = reasons(seen)
-    assert first.startswith("line 2: the path's data breaks off after \"")
-    assert first.endswith("the part before it is kept")
-    assert second.startswith("line 4: the list of points breaks off")
-    assert seen.nodes[seen.notes[0].node].element.get("id") == "x"
+    first, second = seen.broken
+    assert (first.what, first.before, first.kept) == ("path data", "M 10,10 L 20,20,30", 1)
+    assert (second.what, second.before, second.kept) == ("points", "0 0 9 0 9 9 4", 2)
+    assert {one.reason for one in seen.broken} == {"a number is missing"}
+    assert seen.nodes[first.node].element.get("id") == "x"
+    assert reasons(seen) == []
     assert box_px(seen)[:2] == pytest.approx([0, 0])
 
 
@@ -484,3 +485,79 @@ def test_any_svg_is_a_drawing_or_one_plain_sentence(text: str) -> None:
     assert np.isfinite(seen.geometry.points).all()
     assert all("\n" not in note.reason for note in seen.notes)
     assert len(seen.shapes) + seen.hidden <= len(text)
+
+
+# -- what is there beside lines
+
+
+def test_what_is_not_seen_is_kept_with_the_reason() -> None:
+    seen = drawing(
+        '<g id="notes" display="none"><path id="a" d="M0 0h9"/><g opacity="0">'
+        '<path id="b" d="M0 0h9"/></g><text>none</text></g><path id="c" d="M0 0h9" opacity="0"/>'
+        '<path id="d" d="M0 0h9" visibility="hidden"/><path id="e" d="M0 0h9" fill="none"/>'
+        '<path id="f" display="none"/><defs><path id="g" d="M0 0h9" display="none"/></defs>'
+        '<use id="h" href="#g" transform="scale(2)"/><clipPath id="i"><path d="M0 0h9" '
+        'visibility="hidden"/></clipPath><g clip-path="url(#i)"/>'
+    )
+    assert {
+        (one.why, str(one.element.get("id")), str(one.hidden.get("id"))) for one in seen.unseen
+    } == {
+        *(("off", name, "notes") for name in "ab"),
+        ("transparent", "c", "c"),
+        ("invisible", "d", "d"),
+        ("unpainted", "e", "e"),
+        ("off", "h", "g"),
+    }
+    assert seen.hidden == 7
+    assert seen.sights == ()
+
+
+def test_hidden_uses_that_go_round_or_multiply_do_no_harm(monkeypatch: pytest.MonkeyPatch) -> None:
+    circle = '<g id="a"><path d="M0 0h9"/><use href="#a" display="none"/></g>'
+    assert len(drawing(circle).unseen) == 1
+    monkeypatch.setattr(walk, "MAX_NODES", 5000)
+    text = (HOSTILE / "use-multiplies.svg").read_text("utf-8")
+    last = text.rindex("<use")
+    text = text[:last] + "<use display='none'" + text[last + len("<use") :]
+    assert len(read_drawing(read_source(text.encode(), "stage.svg")).geometry.owner) == 0
+
+
+def test_texts_and_pictures_are_found_where_they_are_seen() -> None:
+    # The initial font size is 16 px (CSS Fonts 4, 2.5); a transform takes all of it along.
+    seen = drawing(
+        '<g id="g" transform="translate(100 0)"><text x="10" y="50">Act <tspan>one</tspan>'
+        '<title>no</title></text></g><image x="1" y="2" width="3" height="4" href="a.png"/>'
+        '<text> </text><text fill="none">no</text><defs><text id="t">two</text></defs>'
+        '<use id="u" href="#t"/><foreignObject width="9" height="9"><p>three</p></foreignObject>'
+        '<foreignObject width="9" height="9"/><clipPath><text>no</text></clipPath>'
+    )
+    assert [(one.kind, one.words) for one in seen.sights] == [
+        ("text", "Act one"), ("image", ""), ("text", "two"), ("foreignObject", "three")
+    ]  # fmt: skip
+    text, picture, used, _ = seen.sights
+    x0, y0, x1, y1 = np.array(text.box) * PX_PER_MM
+    assert (x0, y0, y1) == pytest.approx((110, 38, 54))
+    assert 140 < x1 < 190
+    assert np.array(picture.box) * PX_PER_MM == pytest.approx([1, 2, 4, 6])
+    assert (picture.href, used.element.get("id")) == ("a.png", "u")
+
+
+def test_effects_are_told_with_the_shapes_that_they_name() -> None:
+    seen = drawing(
+        '<clipPath id="c" transform="translate(1 0)"><path d="M0 0h9v9z" fill="none"/>'
+        '<use href="#r"/></clipPath><rect id="r" width="9" height="9"/><g clip-path="url(#c)">'
+        '<path d="M0 0h9" style="filter:blur(2px);mask:none"/></g><path d="M0 0h9" '
+        'clip-path="url(#no)"/><pattern id="p"><path d="M0 0h9"/></pattern><linearGradient id="q"/>'
+        '<g fill="url(#p)"><path d="M0 0h9" stroke="url(#q)"/></g>'
+        '<svg width="9" height="8"/><svg width="9" height="8" overflow="visible"/>'
+    )
+    assert [(one.kind, one.text, one.box) for one in seen.effects] == [
+        ("clip-path", "url(#c)", None),
+        ("filter", "blur(2px)", None),
+        ("pattern", "url(#p)", None),
+        ("viewport", "", (0, 0, 9, 8)),
+    ]
+    clip = seen.effects[0].area
+    assert clip is not None
+    assert [matrix[4] for matrix in clip.matrices] == [1, 1]
+    assert seen.unseen == ()

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from matready.lint.drawing import Drawing, Note
+from matready.lint.drawing import Broken, Drawing, Note
+from matready.lint.reading.faults import path_up_to_fault, points_up_to_fault
 from matready.lint.reading.geometry import Break, read_geometry
 from matready.lint.reading.shapes import PathShape, PolyShape, Shape
-from matready.lint.reading.walk import Walked, walk_tree
+from matready.lint.reading.walk import walk_tree
+from matready.lint.reading.walked import Walked
 from matready.lint.source import Source
+
+_SHOWN = 24  # characters of a text that are shown before the place where it breaks off
 
 
 def read_drawing(source: Source, flatten_mm: float = 0.01) -> Drawing:
     """Everything that a file draws, in mm; curves become lines within `flatten_mm` of them.
 
     Raises Unreadable where uses multiply without end. What cannot be read is left out, and said
-    in `notes`.
+    in `notes` or, of path data and points, in `broken`.
     """
     walked = walk_tree(source)
     matrices = np.array(walked.matrices, dtype=np.float64).reshape(-1, 6)
@@ -28,16 +32,17 @@ def read_drawing(source: Source, flatten_mm: float = 0.01) -> Drawing:
         geometry=geometry,
         put_no_line=walked.put_no_line,
         hidden=walked.hidden,
-        notes=tuple(_notes(source, walked, geometry.breaks)),
+        notes=tuple(_notes(source, walked)),
+        unseen=tuple(walked.unseen),
+        sights=tuple(walked.sights),
+        effects=tuple(walked.effects),
+        broken=_broken(walked, geometry.breaks),
     )
 
 
-def _notes(source: Source, walked: Walked, breaks: tuple[Break, ...]) -> list[Note]:
+def _notes(source: Source, walked: Walked) -> list[Note]:
     """All notes with their lines, an element's once however often a use shows it."""
-    found = list(walked.notes)
-    for one in breaks:
-        found.append((walked.shape_nodes[one.owner], _broken(walked.shapes[one.owner], one)))
-    found.sort(key=lambda note: note[0])  # the whole file first, then in drawing order
+    found = sorted(walked.notes, key=lambda note: note[0])  # the whole file, then drawing order
     notes: dict[tuple[object, str], Note] = {}
     for node, text in found:
         element = walked.nodes[node].element if node >= 0 else None
@@ -48,15 +53,26 @@ def _notes(source: Source, walked: Walked, breaks: tuple[Break, ...]) -> list[No
     return list(notes.values())
 
 
-def _broken(shape: Shape, one: Break) -> str:
-    """A break in path data or points, in plain words."""
+def _broken(walked: Walked, breaks: tuple[Break, ...]) -> tuple[Broken, ...]:
+    """The shapes with a break in their path data or points, each element once."""
+    found: dict[object, Broken] = {}
+    for one in breaks:
+        node = walked.shape_nodes[one.owner]
+        element = walked.nodes[node].element
+        if element not in found:
+            found[element] = _break_in(node, walked.shapes[one.owner], one)
+    return tuple(found.values())
+
+
+def _break_in(node: int, shape: Shape, one: Break) -> Broken:
     if isinstance(shape, PathShape):
-        text, what = shape.d, "the path's data breaks off"
+        text, what, read = shape.d, "path data", path_up_to_fault(shape.d)
     elif isinstance(shape, PolyShape):
-        text, what = shape.points, "the list of points breaks off"
+        text, what, read = shape.points, "points", points_up_to_fault(shape.points, closed=False)
     else:
-        return f"the shape is left out ({one.reason})"
-    before = " ".join(text[max(one.offset - 24, 0) : one.offset].split())
-    if not before:
-        return f"{what} at its beginning ({one.reason})"
-    return f'{what} after "{before}" ({one.reason}); the part before it is kept'
+        return Broken(node, "", "", one.reason, 0)
+    # A move draws nothing; where one is put in after a Z, two segments have one offset.
+    letters = zip(read.commands.letters, dict.fromkeys(read.offsets), strict=True)
+    kept = sum(1 for letter, offset in letters if offset < one.offset and letter not in "Mm")
+    before = " ".join(text[max(one.offset - _SHOWN, 0) : one.offset].split())
+    return Broken(node, what, before, one.reason, kept)

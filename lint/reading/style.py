@@ -13,7 +13,7 @@ from collections.abc import Callable
 from math import inf
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from matready.lint.drawing import Style
+from matready.lint.drawing import INVISIBLE, UNPAINTED, Style
 from matready.lint.reading import colours
 from matready.lint.reading.declarations import parse_style
 from matready.lint.reading.units import (
@@ -37,12 +37,13 @@ _FONT_WORDS = {
 }  # fmt: skip
 _COMMAS = re.compile(rf"[{WHITE}]*,[{WHITE}]*|[{WHITE}]+")
 _PATH_CALL = re.compile(r"""path\(\s*(?:(?:nonzero|evenodd)\s*,\s*)?(["'])(.*)\1\s*\)""", re.DOTALL)
+_SERVERS = {"fill": ("fill_server",), "stroke": ("stroke_server",)}
 _NO_CSS: dict[str, str] = {}
 _ONE = Length(1.0, "")
 
 
 class Inherited(NamedTuple):
-    """The properties that children take over."""
+    """The properties that children take over; servers are the text of a paint url(...), or ""."""
 
     fill: str = "#000000"
     stroke: str = colours.NONE
@@ -53,14 +54,16 @@ class Inherited(NamedTuple):
     fill_opacity: float = 1.0
     stroke_opacity: float = 1.0
     font_px: float = ROOT_FONT_PX
+    fill_server: str = ""
+    stroke_server: str = ""
 
 
 class Computed(NamedTuple):
     """An element's computed style.
 
-    `css` holds geometry and transform properties that CSS declares, as text. `shown` is False
-    where the element and all below it stay off the page (display: none, opacity: 0). `plain`: a
-    child that declares nothing has this very style.
+    `css` holds effects, and geometry and transform properties that CSS declares, as text. `shown`
+    is False where the element and all below it stay off the page (display: none, opacity: 0).
+    `plain`: a child that declares nothing has this very style.
     """
 
     serial: int
@@ -137,7 +140,8 @@ class Cascade:
             return
         field, parse = _PROPERTIES[name]
         if word in ("inherit", "initial", "unset", "revert"):
-            values[field] = _by_keyword(field, word, parent)
+            for each in (field, *_SERVERS.get(field, ())):
+                values[each] = _by_keyword(each, word, parent)
             return
         value = parse(text)
         if value == colours.UNKNOWN_SPACE:
@@ -147,6 +151,8 @@ class Cascade:
             return
         if value is not None:
             values[field] = value
+            server = text if value == colours.SERVER else ""
+            values |= dict.fromkeys(_SERVERS.get(field, ()), server)
         elif "var(" in word:
             self._note(f'"{name}: {text[:40]}" is not read, because var() is not')
 
@@ -269,6 +275,15 @@ _PROPERTIES: dict[str, tuple[str, Callable[[str], Any]]] = {
 }
 
 
+def why_unseen(used: Style, is_line: bool) -> str:
+    """Why a shape in what is shown is not seen itself; "" where it is."""
+    if not used.visible:
+        return INVISIBLE
+    # A line has no inside, so a fill alone does not show it.
+    painted = used.stroke != "none" or (used.fill != "none" and not is_line)
+    return "" if painted else UNPAINTED
+
+
 def path_of_css(text: str) -> str:
     """The path data inside CSS's path("..."); "" for none."""
     found = _PATH_CALL.fullmatch(text)
@@ -297,9 +312,12 @@ _AS_TEXT: dict[str, Callable[[str], bool]] = {
         ("transform", "translate", "rotate", "scale", "transform-origin", "transform-box"),
         _is_anything,
     ),
+    **dict.fromkeys(("clip-path", "mask", "filter", "overflow"), _is_anything),
     "d": _is_path,
 }
 # Attributes that take part in the cascade; geometry and transform have a syntax of their own.
-PRESENTATION = frozenset((*_PROPERTIES, "transform-origin", "transform-box"))
+PRESENTATION = frozenset(
+    (*_PROPERTIES, "transform-origin", "transform-box", "clip-path", "mask", "filter", "overflow")
+)
 
-__all__ = ["PRESENTATION", "Cascade", "Computed", "Inherited", "path_of_css"]
+__all__ = ["PRESENTATION", "Cascade", "Computed", "Inherited", "path_of_css", "why_unseen"]

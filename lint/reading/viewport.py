@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from matready.lint.drawing import Page
-from matready.lint.reading.transforms import IDENTITY, Matrix
+from matready.lint.reading.elements import Measures
+from matready.lint.reading.transforms import IDENTITY, Matrix, translation
 from matready.lint.reading.units import (
     MM_PER_PX,
     PHYSICAL,
@@ -165,3 +166,41 @@ def read_aspect(get: Callable[[str], str | None], notes: list[str]) -> Aspect:
         notes.append(f'preserveAspectRatio="{word}" is not known; xMidYMid is used')
         return Aspect()
     return aspect
+
+
+@dataclass(frozen=True, slots=True)
+class Nested:
+    """A viewport inside the page: its contents' matrix and extent, and its own box.
+
+    `box` (x0, y0, x1, y1) is in units of what is around it, None without a size; `empty`: nothing
+    in it may be drawn.
+    """
+
+    matrix: Matrix
+    extent: Extent
+    box: tuple[float, float, float, float] | None
+    empty: bool
+    notes: tuple[str, ...]
+
+
+def read_nested(get: Callable[[str], str | None], measures: Measures) -> Nested:
+    """The viewport of a nested svg, or of a symbol that a use shows (SVG 2, 8.2)."""
+    outer = measures.extent
+    x, y = measures.x("x"), measures.y("y")
+    width, height = measures.size("width", outer.width), measures.size("height", outer.height)
+    width = outer.width if width is None else width
+    height = outer.height if height is None else height
+    notes: list[str] = []
+    view_box = read_view_box(get, notes)
+    aspect = read_aspect(get, notes)
+    extent = Extent(width, height)
+    inner = translation(x, y)
+    empty = width == 0 or height == 0
+    if view_box is not None:
+        extent = Extent(view_box[2], view_box[3])
+        empty = empty or 0 in extent
+        if not empty:
+            size = (width or view_box[2], height or view_box[3])
+            inner = view_matrix(view_box, x, y, *size, aspect)
+    box = (x, y, x + width, y + height) if width and height else None
+    return Nested(inner, extent, box, empty, tuple(notes))

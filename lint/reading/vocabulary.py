@@ -22,6 +22,8 @@ PUT_NO_LINE = (
     "image",
     "foreignObject",
 )
+# What is seen and draws no line; flowRoot is of a draft (SVG 1.2) that some files still hold.
+SIGHTS = ("text", "image", "foreignObject", "flowRoot")
 # Known elements of SVG 1.1 and 2 that draw nothing by themselves.
 _SILENT = frozenset(
     (
@@ -45,6 +47,7 @@ class Kind(Enum):
     USE = "use"
     VIEWPORT = "viewport"
     SYMBOL = "symbol"
+    SIGHT = "sight"
     NOTHING = "nothing"
 
 
@@ -56,6 +59,7 @@ _KINDS = {
     "use": Kind.USE,
     "svg": Kind.VIEWPORT,
     "symbol": Kind.SYMBOL,
+    **dict.fromkeys(SIGHTS, Kind.SIGHT),
 }
 
 
@@ -86,10 +90,7 @@ class Kinds:
 
     def renders(self, element: etree._Element) -> bool:
         """True for elements that a page can show: shapes and groups, but also text and pictures."""
-        if self.of(element) is not Kind.NOTHING:
-            return True
-        namespace, name = _namespace(str(element.tag)), str(element.tag).rpartition("}")[2]
-        return namespace in self._namespaces and name in ("text", "image", "foreignObject")
+        return self.of(element) is not Kind.NOTHING
 
     def tags(self, *names: str) -> list[str]:
         """The names as lxml spells them, in each of the file's SVG namespaces."""
@@ -100,7 +101,7 @@ class Kinds:
     def _classify(self, tag: str) -> Kind:
         name = tag.rpartition("}")[2]
         if _namespace(tag) not in self._namespaces:
-            if _namespace(tag) == "" and name in _KINDS:
+            if _namespace(tag) == "" and _KINDS.get(name, Kind.SIGHT) is not Kind.SIGHT:
                 self.notes.append(f"<{name}> outside SVG's namespace is not drawn")
             return Kind.NOTHING
         if name in _KINDS:

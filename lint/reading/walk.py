@@ -6,27 +6,33 @@ Content outside a nested svg's or symbol's viewport is not cut off: a knife know
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import replace
 from typing import Any
 
 from lxml import etree
 
-from matready.lint.drawing import Node, Page
-from matready.lint.reading import vocabulary
+from matready.lint.drawing import (
+    OFF,
+    TRANSPARENT,
+    UNPAINTED,
+    Area,
+    Effect,
+    Node,
+    Sight,
+    Unseen,
+)
+from matready.lint.reading import effects, vocabulary
 from matready.lint.reading.elements import Measures, read_shape
 from matready.lint.reading.placing import own_matrix
-from matready.lint.reading.shapes import Shape
 from matready.lint.reading.sheets import Sheets
-from matready.lint.reading.style import PRESENTATION, Cascade, Computed
+from matready.lint.reading.sights import on_page, read_sight
+from matready.lint.reading.style import PRESENTATION, Cascade, Computed, why_unseen
 from matready.lint.reading.transforms import IDENTITY, Matrix, is_flat, multiply, translation
 from matready.lint.reading.units import MM_PER_PX, Extent
-from matready.lint.reading.viewport import (
-    read_aspect,
-    read_page,
-    read_view_box,
-    view_matrix,
-)
+from matready.lint.reading.viewport import read_nested, read_page
 from matready.lint.reading.vocabulary import Kind
+from matready.lint.reading.walked import Place, Walked
 from matready.lint.source import MAX_DEPTH, Source, Unreadable, local_name
 
 # A use of uses of uses multiplies without end; no real sheet comes near this many elements.
@@ -35,37 +41,6 @@ MAX_NODES = 200_000
 _XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 _SIZES = ("width", "height")
 _MM: Matrix = (MM_PER_PX, 0.0, 0.0, MM_PER_PX, 0.0, 0.0)
-
-
-@dataclass(slots=True)
-class Walked:
-    """What the walk found: nodes, shapes with their matrices and nodes, counts and notes.
-
-    `notes` are (node, text) pairs, node -1 for the whole file; the counts are as in Drawing.
-    """
-
-    page: Page
-    nodes: list[Node] = field(default_factory=list)
-    shapes: list[Shape] = field(default_factory=list)
-    matrices: list[Matrix] = field(default_factory=list)
-    shape_nodes: list[int] = field(default_factory=list)
-    hidden: int = 0
-    put_no_line: dict[str, int] = field(default_factory=dict)
-    notes: list[tuple[int, str]] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Place:
-    """Where an element is about to be drawn: what it takes over from above."""
-
-    element: etree._Element
-    parent: int
-    instance: int
-    matrix: Matrix
-    style: Computed
-    extent: Extent
-    uses: int = 0  # how many uses lie above
-    sizes: Mapping[str, str] | None = None  # width and height that a use gives to its target
 
 
 def walk_tree(source: Source) -> Walked:
@@ -81,7 +56,12 @@ class _Walk:
         self._sheets = Sheets(source.root, styles) if styles else None
         self._cascade = Cascade(self._sheets)
         self._targets: dict[str, etree._Element] | None = None
-        self._stack: list[_Place] = []
+        self._stack: list[Place] = []
+        self._off: list[tuple[Place, str]] = []  # what is not shown with all in it, and why
+        # Which of them is looked into, why it is not seen, and the use that shows it.
+        self._behind: tuple[etree._Element, str, etree._Element | None] | None = None
+        self._areas: dict[etree._Element, Area] = {}
+        self._in_area = False
 
     def run(self) -> Walked:
         style, attributes = self._style(self._root, self._cascade.start, Extent(None, None))
@@ -98,13 +78,13 @@ class _Walk:
         if matrix != _MM:
             self._note(0, "the page itself has a transform, which programs treat differently")
         matrix = multiply(matrix, viewport.matrix)
-        self._add(_Place(self._root, -1, -1, matrix, style, viewport.extent), "svg", matrix, style)
+        self._add(Place(self._root, -1, -1, matrix, style, viewport.extent), "svg", matrix, style)
         if not style.shown or not viewport.drawn or not vocabulary.passes(attributes):
             self.walked.hidden += self._count_shapes(self._root)
         else:
             self._push(self._root, 0, -1, matrix, style, viewport.extent, 0)
-            while self._stack:
-                self._draw(self._stack.pop())
+            self._draw_all()
+            self._look_behind()
         for element in self._root.iter(*self._kinds.tags(*vocabulary.PUT_NO_LINE)):
             name = local_name(element)
             self.walked.put_no_line[name] = self.walked.put_no_line.get(name, 0) + 1
@@ -142,9 +122,9 @@ class _Walk:
     ) -> None:  # fmt: skip
         """Put the children on the stack, the first on top."""
         for child in element.iterchildren("*", reversed=True):
-            self._stack.append(_Place(child, node, instance, matrix, style, extent, uses))
+            self._stack.append(Place(child, node, instance, matrix, style, extent, uses))
 
-    def _add(self, place: _Place, kind: str, matrix: Matrix, style: Computed) -> int:
+    def _add(self, place: Place, kind: str, matrix: Matrix, style: Computed) -> int:
         nodes = self.walked.nodes
         index = len(nodes)
         if index >= MAX_NODES:
@@ -156,31 +136,45 @@ class _Walk:
         nodes.append(Node(place.element, kind, place.parent, instance, style.style, matrix))
         return index
 
-    def _draw(self, place: _Place) -> None:
+    def _draw(self, place: Place) -> None:
         element = place.element
         kind = self._kinds.of(element)
         if kind is Kind.NOTHING or (kind is Kind.SYMBOL and place.sizes is None):
             return
         style, attributes = self._style(element, place.style, place.extent)
-        if not style.shown or not vocabulary.passes(attributes):
+        shown = style.shown or self._behind is not None
+        if not shown or not vocabulary.passes(attributes):
             self.walked.hidden += self._count_shapes(element)
+            if not shown and not self._in_area:
+                self._off.append((place, OFF if style.style.opacity else TRANSPARENT))
             return
-        node = len(self.walked.nodes)
+        node = place.parent if kind is Kind.SIGHT else len(self.walked.nodes)
         matrix = place.matrix
         if "transform" in attributes or style.css:
             own = self._own(node, attributes, style, place.extent)
             if own is not IDENTITY:
                 matrix = multiply(matrix, own)
-        name = local_name(element)
+        if style.css and kind is not Kind.SIGHT:
+            for name in effects.PROPERTIES:
+                self._effect(name, node, matrix, style.css.get(name, "none"))
+        self._draw_kind(kind, place, matrix, style, attributes)
+
+    def _draw_kind(
+        self, kind: Kind, place: Place, matrix: Matrix, style: Computed,
+        attributes: Mapping[str, str],
+    ) -> None:  # fmt: skip
+        name = local_name(place.element)
         if kind is Kind.SHAPE:
             self._shape(place, name, matrix, style, attributes)
         elif kind is Kind.GROUP:
-            self._add(place, name, matrix, style)
-            self._push(element, node, place.instance, matrix, style, place.extent, place.uses)
+            node = self._add(place, name, matrix, style)
+            self._push(place.element, node, place.instance, matrix, style, place.extent, place.uses)
         elif kind is Kind.SWITCH:
             self._switch(place, matrix, style)
         elif kind is Kind.USE:
             self._use(place, matrix, style, attributes)
+        elif kind is Kind.SIGHT:
+            self._sight(place, name, matrix, style, attributes)
         else:
             self._nested(place, name, matrix, style, attributes)
 
@@ -193,38 +187,118 @@ class _Walk:
         )  # fmt: skip
 
     def _shape(
-        self, place: _Place, name: str, matrix: Matrix, style: Computed,
+        self, place: Place, name: str, matrix: Matrix, style: Computed,
         attributes: Mapping[str, str],
     ) -> None:  # fmt: skip
         node = self._add(place, name, matrix, style)
         walked = self.walked
-        used = style.style
-        # A line has no inside, so a fill alone does not show it.
-        painted = used.stroke != "none" or (used.fill != "none" and name != "line")
-        if not painted or not used.visible or is_flat(matrix):
+        why = self._behind[1] if self._behind else why_unseen(style.style, name == "line")
+        why = "" if self._in_area and why == UNPAINTED else why
+        if is_flat(matrix):
             walked.hidden += 1
             return
-        shape = read_shape(name, self._measures(node, attributes, style, place.extent))
-        if shape is None:
+        measures = self._measures(node, attributes, style, place.extent)
+        if why:
+            measures.note = _unsaid  # what is not seen is not read
+        shape = read_shape(name, measures)
+        if shape is None or why:
             walked.hidden += 1
+        if shape is None:
+            return
+        if why:
+            hidden, _, use = self._behind or (place.element, "", None)
+            named = self._shown(node) if use is None else use
+            walked.unseen.append(Unseen(why, named, hidden, shape, matrix))
             return
         walked.shapes.append(shape)
         walked.matrices.append(matrix)
         walked.shape_nodes.append(node)
+        for text in (style.inherited.fill_server, style.inherited.stroke_server):
+            if text:
+                self._effect("pattern", node, matrix, text)
 
-    def _switch(self, place: _Place, matrix: Matrix, style: Computed) -> None:
+    def _shown(self, node: int) -> etree._Element:
+        """What to name for a node: the outermost use that shows it, or its own element."""
+        nodes = self.walked.nodes
+        instance = nodes[node].instance
+        return nodes[instance if instance >= 0 else node].element
+
+    def _sight(
+        self, place: Place, name: str, matrix: Matrix, style: Computed,
+        attributes: Mapping[str, str],
+    ) -> None:  # fmt: skip
+        measures = self._measures(place.parent, attributes, style, place.extent)
+        measures.note = _unsaid
+        seen = read_sight(place.element, name, measures, style.style)
+        if seen is None or is_flat(matrix):
+            return
+        element = place.element if place.instance < 0 else self._shown(place.instance)
+        href = attributes.get("href", attributes.get(_XLINK_HREF, "")).strip()
+        box = on_page(seen.box, matrix)
+        self.walked.sights.append(Sight(name, element, place.parent, box, seen.words, href))
+
+    def _effect(self, kind: str, node: int, matrix: Matrix, text: str) -> None:
+        """Note an effect, unless it names what is not in the file."""
+        if text.lower() == "none" or self._behind or self._in_area:
+            return
+        name = effects.name_in(text)
+        if name is None:
+            self.walked.effects.append(Effect(kind, node, matrix, text))
+            return
+        target = self._by_id(name)
+        if target is not None and local_name(target) == effects.AREAS[kind]:
+            area = self._areas.get(target)
+            if area is None:
+                area = self._areas[target] = self._area(target)
+            self.walked.effects.append(Effect(kind, node, matrix, text, area))
+
+    def _area(self, element: etree._Element) -> Area:
+        """The shapes in a clipPath or its like, by a walk of its own."""
+        outside = self.walked, self._stack
+        self.walked, self._stack, self._in_area = Walked(self.walked.page), [], True
+        attributes: Any = element.attrib
+        nowhere = Extent(None, None)
+        style, _ = self._style(element, self._cascade.start, nowhere)
+        matrix = self._own(-1, attributes, style, nowhere)
+        self._push(element, -1, -1, matrix, style, nowhere, 0)
+        with suppress(Unreadable):
+            self._draw_all()
+        inside, self._in_area = self.walked, False
+        self.walked, self._stack = outside
+        nodes = tuple(inside.nodes[node] for node in inside.shape_nodes)
+        by_box = effects.is_by_box(element)
+        return Area(element, tuple(inside.shapes), tuple(inside.matrices), nodes, by_box)
+
+    def _draw_all(self) -> None:
+        while self._stack:
+            self._draw(self._stack.pop())
+
+    def _look_behind(self) -> None:
+        """Find the shapes in what is not shown, by one walk of its own for all of it."""
+        seen, self.walked = self.walked, Walked(self.walked.page)
+        with suppress(Unreadable):
+            for place, why in self._off:
+                instance = place.instance
+                use = seen.nodes[instance].element if instance >= 0 else None
+                self._behind = place.element, why, use
+                self._stack = [replace(place, parent=-1, instance=-1)]
+                self._draw_all()
+        seen.unseen += self.walked.unseen
+        self.walked, self._behind = seen, None
+
+    def _switch(self, place: Place, matrix: Matrix, style: Computed) -> None:
         """The first child whose conditions hold is drawn, and no other (SVG 2, "switch")."""
         node = self._add(place, "switch", matrix, style)
         for child in place.element.iterchildren("*"):
             attributes: Any = child.attrib
             if self._kinds.renders(child) and vocabulary.passes(attributes):
                 self._stack.append(
-                    _Place(child, node, place.instance, matrix, style, place.extent, place.uses)
+                    Place(child, node, place.instance, matrix, style, place.extent, place.uses)
                 )
                 return
 
     def _use(
-        self, place: _Place, matrix: Matrix, style: Computed, attributes: Mapping[str, str]
+        self, place: Place, matrix: Matrix, style: Computed, attributes: Mapping[str, str]
     ) -> None:
         node = len(self.walked.nodes)
         measures = self._measures(node, attributes, style, place.extent)
@@ -236,11 +310,11 @@ class _Walk:
         sizes = {side: size for side in _SIZES if (size := measures.text(side)) is not None}
         instance = self.walked.nodes[node].instance
         self._stack.append(
-            _Place(target, node, instance, matrix, style, place.extent, place.uses + 1, sizes)
+            Place(target, node, instance, matrix, style, place.extent, place.uses + 1, sizes)
         )
 
     def _target(
-        self, node: int, place: _Place, attributes: Mapping[str, str]
+        self, node: int, place: Place, attributes: Mapping[str, str]
     ) -> etree._Element | None:
         """The element that a use shows; None, with a note, where there is nothing to show."""
         href = attributes.get("href", attributes.get(_XLINK_HREF, "")).strip()
@@ -248,11 +322,7 @@ class _Walk:
             what = f'asks for "{href[:60]}" outside the file' if href else "names nothing to use"
             self._note(node, f"<use> {what}, so nothing is drawn for it")
             return None
-        if self._targets is None:
-            self._targets = {}
-            for element in self._root.iter("*"):
-                self._targets.setdefault(element.get("id", ""), element)
-        target = self._targets.get(href[1:]) if len(href) > 1 else None
+        target = self._by_id(href[1:]) if len(href) > 1 else None
         if target is None:
             self._note(node, f'<use> asks for "{href[:60]}", which is not in the file')
             return None
@@ -266,6 +336,13 @@ class _Walk:
             return None
         return target
 
+    def _by_id(self, name: str) -> etree._Element | None:
+        if self._targets is None:
+            self._targets = {}
+            for element in self._root.iter("*"):
+                self._targets.setdefault(element.get("id", ""), element)
+        return self._targets.get(name)
+
     def _is_above(self, element: etree._Element, node: int) -> bool:
         nodes = self.walked.nodes
         while node >= 0:
@@ -275,37 +352,23 @@ class _Walk:
         return False
 
     def _nested(
-        self, place: _Place, name: str, matrix: Matrix, style: Computed,
+        self, place: Place, name: str, matrix: Matrix, style: Computed,
         attributes: Mapping[str, str],
     ) -> None:  # fmt: skip
         """A nested svg, or a symbol that a use shows: a viewport of its own (SVG 2, 8.2)."""
         node = len(self.walked.nodes)
         measures = self._measures(node, {**attributes, **(place.sizes or {})}, style, place.extent)
-        x, y = measures.x("x"), measures.y("y")
-        outer = place.extent
-        width, height = measures.size("width", outer.width), measures.size("height", outer.height)
-        width = outer.width if width is None else width
-        height = outer.height if height is None else height
-        notes: list[str] = []
-        view_box = read_view_box(attributes.get, notes)
-        aspect = read_aspect(attributes.get, notes)
-        extent = Extent(width, height)
-        inner = translation(x, y)
-        empty = width == 0 or height == 0
-        if view_box is not None:
-            extent = Extent(view_box[2], view_box[3])
-            empty = empty or 0 in extent
-            if not empty:
-                size = (width or view_box[2], height or view_box[3])
-                inner = view_matrix(view_box, x, y, *size, aspect)
-        self._add(place, name, multiply(matrix, inner), style)
-        for text in notes:
+        inner = read_nested(attributes.get, measures)
+        self._add(place, name, multiply(matrix, inner.matrix), style)
+        for text in inner.notes:
             self._note(node, text)
-        if empty:
+        if inner.empty:
             self.walked.hidden += self._count_shapes(place.element)
             return
+        if inner.box is not None and style.css.get("overflow", "hidden") in ("hidden", "scroll"):
+            self.walked.effects.append(Effect("viewport", node, matrix, "", box=inner.box))
         matrix = self.walked.nodes[node].matrix
-        self._push(place.element, node, place.instance, matrix, style, extent, place.uses)
+        self._push(place.element, node, place.instance, matrix, style, inner.extent, place.uses)
 
     def _own(
         self, node: int, attributes: Mapping[str, str], style: Computed, extent: Extent
@@ -325,3 +388,7 @@ class _Walk:
             elif kind in (Kind.GROUP, Kind.SWITCH, Kind.VIEWPORT):
                 stack.extend(element.iterchildren("*"))
         return count
+
+
+def _unsaid(_: str) -> None:
+    """For what is left unread without a word."""

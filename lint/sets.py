@@ -1,0 +1,190 @@
+"""Rules over several drawings: what belongs to one set, and what the rules say of it.
+
+All files of one folder are a set. What a rule wants to know of a file is collected where that file
+is checked, perhaps in another process; what it makes of all files is asked here, once.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
+
+from matready.lint.finding import Box, Measured, Point, Severity
+from matready.lint.folders import SUFFIXES
+from matready.lint.results import (
+    Checked,
+    MeasuredRecord,
+    NotChecked,
+    SetFindingRecord,
+    UnreadableFile,
+)
+
+if TYPE_CHECKING:
+    from matready.lint.cutting import Cutout
+    from matready.lint.rule import Rule
+    from matready.lint.settings import Settings, SettingsFinder
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place in one file that can be sent to another process: `at` and `box` in mm."""
+
+    line: int
+    elements: tuple[str, ...]
+    at: Point | None = None
+    box: Box | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetFinding:
+    """One thing that is wrong between files: it lies at `place` in the first of `files`."""
+
+    message: str
+    files: tuple[str, ...]
+    place: Place
+    piece: str | None = None
+    measured: Measured | None = None
+
+
+def place_of(cutout: Cutout, nodes: Sequence[int] = (0,), box: Box | None = None) -> Place:
+    """What draws these nodes, and where; the whole file where none are named."""
+    source = cutout.drawing.source
+    elements = list(dict.fromkeys(cutout.drawing.shown(node) for node in nodes))
+    middle = box and (_mm((box[0] + box[2]) / 2), _mm((box[1] + box[3]) / 2))
+    return Place(
+        line=source.span(elements[0]).line,
+        elements=tuple(source.position(element) for element in elements),
+        at=middle,
+        box=box and (_mm(box[0]), _mm(box[1]), _mm(box[2]), _mm(box[3])),
+    )
+
+
+def _mm(value: float) -> float:
+    return round(float(value), 3) + 0.0
+
+
+def with_collected(
+    outcome: Checked, cutout: Cutout, rules: Sequence[Rule], settings: Settings
+) -> Checked:
+    """The outcome with what each rule over sets wants to know of the file."""
+    records: dict[str, Any] = {}
+    for rule in rules:
+        if rule.collect is None or not _wanted(rule, settings):
+            continue
+        try:
+            record = rule.collect(cutout, settings.limits(rule))
+        except Exception as error:  # a rule's mistake must not cost the user the file's findings
+            outcome = _with_note(outcome, _broken(rule, error))
+            continue
+        if record is not None:
+            records[rule.name] = record
+    return replace(outcome, collected=records)
+
+
+def _wanted(rule: Rule, settings: Settings) -> bool:
+    return rule.name not in settings.skip and (not settings.only or rule.name in settings.only)
+
+
+def _broken(rule: Rule, error: Exception) -> NotChecked:
+    said = f"the rule broke on this file ({type(error).__name__}: {error}); please report it"
+    return NotChecked(rule.name, said)
+
+
+def check_sets(
+    outcomes: Sequence[Checked | UnreadableFile], rules: Sequence[Rule], finder: SettingsFinder
+) -> tuple[list[Checked | UnreadableFile], tuple[SetFindingRecord, ...]]:
+    """What the rules say of each folder's files, in the order in which the folders are met.
+
+    The outcomes are given back too: a rule that broke is noted with the first file of its set.
+    Raises BadSettings.
+    """
+    over_sets = [rule for rule in rules if rule.check_set is not None]
+    found: list[SetFindingRecord] = []
+    noted = list(outcomes)
+    for folder, numbers in _folders(outcomes).items():
+        files = [file for n in numbers if isinstance(file := outcomes[n], Checked)]
+        first = next((n for n in numbers if isinstance(outcomes[n], Checked)), -1)
+        if not any(file.collected for file in files):
+            continue
+        settings = finder.for_file(Path(files[0].report.path))
+        whole = len(files) == len(numbers) and _is_whole(folder, files)
+        for rule in over_sets:
+            try:
+                found += _said(rule, files, settings, found, whole)
+            except Exception as error:  # likewise
+                noted[first] = files[0] = _with_note(files[0], _broken(rule, error))
+    return noted, tuple(found)
+
+
+def _folders(outcomes: Sequence[Checked | UnreadableFile]) -> Mapping[str, list[int]]:
+    """The numbers of the files in each folder; standard input is in none."""
+    folders: dict[str, list[int]] = {}
+    for n, outcome in enumerate(outcomes):
+        path = outcome.report.path if isinstance(outcome, Checked) else outcome.path
+        if path != "-":
+            # abspath takes ".." out and leaves links alone: the folder as the user named it.
+            folder = os.path.dirname(os.path.abspath(path))  # noqa: PTH100, PTH120
+            folders.setdefault(folder, []).append(n)
+    return folders
+
+
+def _is_whole(folder: str, files: Sequence[Checked]) -> bool:
+    """Whether these are all the drawings of a folder, or some were not asked for."""
+    try:
+        names = {entry.name for entry in Path(folder).iterdir() if not entry.name.startswith(".")}
+    except OSError:
+        return False
+    drawings = {name for name in names if Path(name).suffix.lower() in SUFFIXES}
+    return drawings <= {Path(file.report.path).name for file in files}
+
+
+def _said(
+    rule: Rule,
+    files: Sequence[Checked],
+    settings: Settings,
+    before: Sequence[SetFindingRecord],
+    whole: bool,
+) -> Iterator[SetFindingRecord]:
+    """What one rule says of one set, unless what it would say only comes of a cause told before."""
+    if rule.check_set is None or not _wanted(rule, settings) or (rule.whole_set and not whole):
+        return
+    paths = {file.report.path for file in files}
+    told = {one.rule for one in before if not paths.isdisjoint(one.files)}
+    records = [
+        (file.report.path, file.collected[rule.name])
+        for file in files
+        if rule.name in file.collected
+    ]
+    if records and told.isdisjoint(rule.yields_to):
+        severity = settings.severity(rule) or rule.severity
+        for one in rule.check_set(records, settings.limits(rule)):
+            yield _record(rule, severity, one)
+
+
+def _record(rule: Rule, severity: Severity, found: SetFinding) -> SetFindingRecord:
+    measured = found.measured
+    return SetFindingRecord(
+        rule=rule.name,
+        severity=severity.value,
+        message=found.message,
+        at_mm=found.place.at,
+        box_mm=found.place.box,
+        line=found.place.line,
+        elements=found.place.elements,
+        piece=found.piece,
+        measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)
+        if measured
+        else None,
+        fix=None,
+        files=found.files,
+    )
+
+
+def _with_note(outcome: Checked, note: NotChecked) -> Checked:
+    report = replace(outcome.report, not_checked=(*outcome.report.not_checked, note))
+    return replace(outcome, report=report)
