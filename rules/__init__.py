@@ -5,9 +5,12 @@ belongs together.
 """
 
 from matready.rules import (
+    broken_path,
+    dash_styled_line,
     double_cut,
     hairline_gap,
     loose_score,
+    nameless_piece,
     open_outline,
     unclosed_ends,
     undersize_piece,
@@ -16,11 +19,14 @@ from matready.rules import (
 
 RULES = (
     wrong_scale.RULE,
+    broken_path.RULE,
     double_cut.RULE,
     hairline_gap.RULE,
     unclosed_ends.RULE,
     open_outline.RULE,
+    dash_styled_line.RULE,
     loose_score.RULE,
+    nameless_piece.RULE,
     undersize_piece.RULE,
 )
 """Every rule of the linter."""

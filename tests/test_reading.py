@@ -344,7 +344,7 @@ def test_data_that_breaks_off_is_told_once_an_element() -> None:
     seen = drawing(inside)
     first, second = seen.broken
     assert (first.what, first.before, first.kept) == ("path data", "M 10,10 L 20,20,30", 1)
-    assert (second.what, second.before, second.kept) == ("points", "0 0 9 0 9 9 4", 2)
+    assert (second.what, second.before, second.kept) == ("list of points", "0 0 9 0 9 9 4", 2)
     assert {one.reason for one in seen.broken} == {"a number is missing"}
     assert seen.nodes[first.node].element.get("id") == "x"
     assert reasons(seen) == []
