@@ -65,7 +65,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         found,
         lambda count: (
             f"the data of {count} shapes breaks off, and what follows will not be cut; "
-            f"of the first, {found[0].message}"
+            f'the first one stops after "{cutout.drawing.broken[0].before}"'
         ),
     )
 
