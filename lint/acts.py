@@ -52,7 +52,46 @@ class Seal:
     lines: tuple[int, ...]
 
 
-Act = Gather | Join | Close | Drop | Resize | Seal
+@dataclass(frozen=True, slots=True)
+class Perforate:
+    """Cut real dashes where score lines (numbers of the drawing) only look dashed."""
+
+    lines: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shorten:
+    """Take stretches of score lines away: (line, from, to) in mm from the line's beginning.
+
+    `on_cuts`: they lie on cut lines; else they lie outside every piece.
+    """
+
+    stretches: tuple[tuple[int, float, float], ...]
+    on_cuts: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Redash:
+    """Draw rows of dashes (indices into Cutout.folds) anew, with cuts and ties that fold well."""
+
+    folds: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """Part an element that draws cuts and scores (an index into Drawing.nodes) into two."""
+
+    node: int
+
+
+@dataclass(frozen=True, slots=True)
+class Entitle:
+    """Give titles to nodes of the drawing: pairs of a node and its title."""
+
+    titles: tuple[tuple[int, str], ...]
+
+
+Act = Gather | Join | Close | Drop | Resize | Seal | Perforate | Shorten | Redash | Split | Entitle
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,8 @@ def carry_styles(
     found = False
     for element in after.root.iter("*"):
         origin = spliced.origin(after.text_span(element)[0])
-        was = origin.of if isinstance(origin, Made) else by_start.get(origin or 0)
+        at = -1 if origin is None else origin  # -1: new text that no element stood for
+        was = at.of if isinstance(at, Made) else by_start.get(at)
         if was is not None:
             style = _lost(declared, was, now, element)
         else:
@@ -42,7 +43,7 @@ def carry_styles(
             _give(origin, style)
         else:
             assert was is not None
-            edits.set(was, "style", style + str(was.get("style", "")))
+            edits.set(was, "style", style + str(element.get("style", "")))
     return found
 
 
@@ -66,7 +67,7 @@ def _lost(declared: Declared, was: _Element, now: Declared, element: _Element) -
     changed = set(declared.rules(was)) ^ set(now.rules(element))
     if any(declared.has_important(rule) for rule in changed):
         raise Refused("a style rule marked !important would reach it no longer, or reach it now")
-    names = {name for rule in changed for name in declared.by_rule(rule)} - inline(was).keys()
+    names = {name for rule in changed for name in declared.by_rule(rule)} - inline(element).keys()
     old, new = declared.of(was), now.of(element)
     style = ""
     for name in sorted(names):

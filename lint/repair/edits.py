@@ -49,7 +49,7 @@ class Edits:
         self.drawing = drawing
         self._source = drawing.source
         self._splices: list[Splice] = []
-        self._attributes: dict[_Element, dict[str, str]] = defaultdict(dict)
+        self._attributes: dict[_Element, dict[str, str | None]] = defaultdict(dict)
         self._operations: dict[_Element, dict[int, Operation]] = defaultdict(dict)
         self._removed: set[_Element] = set()
         self._parts: dict[_Element, list[tuple[Made, str]]] = defaultdict(list)
@@ -78,6 +78,10 @@ class Edits:
         """Put parts in at an offset of the text."""
         self._splices.append(Splice(at, at, parts))
 
+    def replace(self, start: int, end: int, parts: tuple[Part, ...]) -> None:
+        """Put parts in place of a stretch of the text."""
+        self._splices.append(Splice(start, end, parts))
+
     def take(self, element: _Element) -> Copied:
         """Take an element away from its place; what is returned puts it in elsewhere."""
         tag = self.tag(element)
@@ -90,8 +94,8 @@ class Edits:
             self._removed.add(element)
             self.take(element)
 
-    def set(self, element: _Element, name: str, value: str) -> None:
-        """Give an element's attribute a value."""
+    def set(self, element: _Element, name: str, value: str | None) -> None:
+        """Give an element's attribute a value, or take it away with None."""
         self._attributes[element][name] = value
 
     def change(self, element: _Element, subpath: int, operation: Operation) -> None:
@@ -120,7 +124,11 @@ class Edits:
                 found.append(tag.set("d", data))
         for element, values in self._attributes.items():
             tag = self.tag(element)
-            found += [tag.set(name, value) for name, value in values.items()]
+            found += [
+                tag.drop(name) if value is None else tag.set(name, value)
+                for name, value in values.items()
+                if value is not None or name in tag.attributes
+            ]
         return found
 
     def _reshaped(self, element: _Element, operations: dict[int, Operation]) -> list[Splice] | None:

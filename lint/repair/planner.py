@@ -4,16 +4,29 @@ from __future__ import annotations
 
 from functools import cached_property
 
-from matready.lint.acts import Act, Close, Drop, Gather, Join, Resize, Seal
+from matready.lint.acts import (
+    Act,
+    Close,
+    Drop,
+    Entitle,
+    Gather,
+    Join,
+    Perforate,
+    Resize,
+    Seal,
+    Shorten,
+)
 from matready.lint.cutting import Cutout
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.drop import Dropper
+from matready.lint.repair.entitle import plan_titles
 from matready.lint.repair.gather import Gatherer
 from matready.lint.repair.join import plan_close, plan_join
 from matready.lint.repair.parts import Belongings
 from matready.lint.repair.plan import Plan
 from matready.lint.repair.references import References
 from matready.lint.repair.resize import plan_resize
+from matready.lint.repair.scores import ScoreCutter
 from matready.lint.repair.seal import plan_seal
 
 
@@ -37,8 +50,18 @@ class Planner:
                 return self._dropper.plans(act.runs)
             case Resize():
                 return [plan_resize(self._cutout, self._declared, act.ratio)]
+            case Perforate():
+                return self._scores.perforate(act)
+            case Shorten():
+                return [self._scores.shorten(act)]
+            case Entitle():
+                return [plan_titles(self._cutout, act.titles)]
             case Seal():
                 return [plan_seal(self._cutout, act.lines)]
+
+    @cached_property
+    def _scores(self) -> ScoreCutter:
+        return ScoreCutter(self._cutout, self._declared, self._references)
 
     @cached_property
     def _references(self) -> References:
