@@ -17,9 +17,10 @@ import click
 from matready.lint.console import FOUND, STOPPED, TROUBLE, Progress, Trouble, in_colour, say, width
 
 if TYPE_CHECKING:
-    from matready.lint.results import Checked, UnreadableFile
+    from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
     from matready.lint.rule import Rule
-    from matready.lint.settings import SettingsFinder
+    from matready.lint.settings import Settings, SettingsFinder
+    from matready.lint.stocks import Stock
 
 STANDARD_INPUT = Path("-")
 
@@ -45,6 +46,7 @@ class Choices:
     """The options that decide what is looked for and what counts."""
 
     mat: str | None
+    stock: str | None
     only: tuple[str, ...]
     skip: tuple[str, ...]
     fail_on: str | None
@@ -62,6 +64,9 @@ _form = click.option(
 )
 _mat = click.option(
     "--mat", metavar="SIZE", help="The mat's size: 12x12in, A4, Letter, 210x297mm, …"
+)
+_stock = click.option(
+    "--stock", metavar="NAME", help="The card: card-200, paper-80, … or one of matready.toml."
 )
 _only = click.option(
     "--rule", "only", metavar="NAME", multiple=True, help="Only this rule (repeatable)."
@@ -82,6 +87,7 @@ _jobs = click.option(
 @click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
 @_form
 @_mat
+@_stock
 @_only
 @_skip
 @click.option(
@@ -120,6 +126,7 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 @click.option("--reshape", is_flag=True, help="Also make fixes that change size or shape.")
 @_form
 @_mat
+@_stock
 @_only
 @_skip
 @_config
@@ -144,19 +151,30 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 @main.command(short_help="List the rules, or explain one.")
 @click.argument("name", required=False)
 def rules(name: str | None) -> None:
-    """List the rules; or explain the rule NAME, with its limits and where they come from."""
-    from matready.lint.reports.as_text import rule_as_text, rules_as_text
+    """List the rules; or explain the rule NAME.
+
+    Its limits are those in force in this folder: the settings of the nearest matready.toml count,
+    and the stock that it names.
+    """
+    from matready.lint.reports.rule_pages import rule_as_text, rules_as_text
+    from matready.lint.settings import BadSettings, SettingsFinder
     from matready.rules import RULES
 
     if name is None:
         say(rules_as_text(RULES, width()))
         return
     _check_names([name], RULES)
-    say(rule_as_text(next(rule for rule in RULES if rule.name == name), width()))
+    try:
+        settings, written_in = SettingsFinder(None, RULES).for_folder(Path())
+    except BadSettings as error:
+        raise Trouble(str(error)) from None
+    rule = next(rule for rule in RULES if rule.name == name)
+    say(rule_as_text(rule, width(), settings, written_in))
 
 
 def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:
     """Lint and report; the exit status."""
+    from matready.lint.sets import check_sets
     from matready.lint.settings import BadSettings
     from matready.rules import RULES
 
@@ -165,11 +183,11 @@ def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:
     _check_names([*choices.only, *choices.skip], RULES)
     try:
         finder = _finder(choices, RULES)
-        outcomes = _outcomes(paths, RULES, finder, choices.jobs)
-        status = _status(outcomes, finder)
+        outcomes, in_sets = check_sets(_outcomes(paths, RULES, finder, choices.jobs), RULES, finder)
+        status = _status(outcomes, in_sets, finder)
     except BadSettings as error:
         raise Trouble(str(error)) from None
-    _report(outcomes, form)
+    _report(outcomes, in_sets, form)
     return status
 
 
@@ -192,13 +210,14 @@ def _finder(choices: Choices, rules: Sequence[Rule]) -> SettingsFinder:
     """Settings of each file with the command's own options over them."""
     from dataclasses import replace
 
-    from matready.lint.settings import Settings, SettingsFinder
+    from matready.lint.settings import SettingsFinder
     from matready.lint.sizes import parse_size
 
     only, skip = frozenset(choices.only), frozenset(choices.skip)
     if only and only <= skip:
         raise Trouble("every rule named by --rule is skipped by --skip; leave one of them out")
     changes: dict[str, Any] = {"only": only} if only else {}
+    stock = choices.stock
     if choices.fail_on:
         changes["fail_on"] = choices.fail_on
     if choices.mat:
@@ -208,10 +227,22 @@ def _finder(choices: Choices, rules: Sequence[Rule]) -> SettingsFinder:
             raise Trouble(f"--mat: {error}") from None
 
     def amend(settings: Settings) -> Settings:
+        if stock is not None:
+            changes["stock"] = _stock_named(stock, settings)
         # A rule that is asked for by name runs, whatever a settings file says.
         return replace(settings, skip=settings.skip - only | skip, **changes)
 
     return SettingsFinder(choices.config, rules, amend)
+
+
+def _stock_named(name: str, settings: Settings) -> Stock:
+    """The stock that --stock names, built in or of a settings file."""
+    from matready.lint.stocks import named_stock
+
+    try:
+        return named_stock(name, settings.stocks)
+    except ValueError as error:
+        raise Trouble(f"--stock: {error}") from None
 
 
 def _outcomes(
@@ -242,41 +273,49 @@ def _from_standard_input(rules: Sequence[Rule], finder: SettingsFinder) -> Check
         return UnreadableFile(name, str(error))
 
 
-def _status(outcomes: Iterable[Checked | UnreadableFile], finder: SettingsFinder) -> int:
+def _status(
+    outcomes: Iterable[Checked | UnreadableFile],
+    in_sets: Iterable[SetFindingRecord],
+    finder: SettingsFinder,
+) -> int:
     """2 when a file was not read; else 1 when a finding is as bad as its file's settings ask."""
     from matready.lint.finding import Severity
     from matready.lint.results import UnreadableFile
 
-    status = 0
+    found = [(one.files[0], one.severity) for one in in_sets]
     for outcome in outcomes:
         if isinstance(outcome, UnreadableFile):
             return TROUBLE
-        fail_on = finder.for_file(Path(outcome.report.path)).fail_on
-        if fail_on == "never":
-            continue
-        bad = Severity(fail_on).rank
-        if any(Severity(finding.severity).rank >= bad for finding in outcome.report.findings):
-            status = FOUND
-    return status
+        found += [(outcome.report.path, one.severity) for one in outcome.report.findings]
+    for path, severity in found:
+        fail_on = finder.for_file(Path(path)).fail_on
+        if fail_on != "never" and Severity(severity).rank >= Severity(fail_on).rank:
+            return FOUND
+    return 0
 
 
-def _report(outcomes: Sequence[Checked | UnreadableFile], form: str) -> None:
+def _report(
+    outcomes: Sequence[Checked | UnreadableFile], in_sets: Sequence[SetFindingRecord], form: str
+) -> None:
     """Findings to standard output; files that were not read to standard error, in either form."""
     from matready.lint.reports import whole_run
     from matready.lint.reports.as_json import as_json
     from matready.lint.reports.as_text import (
         closing_as_text,
         files_as_text,
+        sets_as_text,
         unreadable_as_text,
     )
     from matready.lint.results import Checked
 
-    report = whole_run(outcomes)
+    report = whole_run(outcomes, in_sets)
     if form == "json":
         click.echo(as_json(report), nl=False)
     checked = [outcome for outcome in outcomes if isinstance(outcome, Checked)]
     if form == "text" and checked:
         say(files_as_text(checked, width(), in_colour(sys.stdout)) + "\n")
+    if form == "text" and report.set_findings:
+        say(sets_as_text(report.set_findings, width(), in_colour(sys.stdout)) + "\n")
     if report.unreadable:
         say(unreadable_as_text(report.unreadable, in_colour(sys.stderr)), err=True)
     if form == "text" and checked:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from matready.lint import cutting
+from matready.lint.allowances import Allowances
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import CUT, DRAW, SCORE
 from matready.lint.drawing import Drawing
@@ -14,6 +15,7 @@ from matready.lint.finding import Box, Finding, Unchecked
 from matready.lint.merging import merged
 from matready.lint.reading import read_drawing
 from matready.lint.results import (
+    ALLOWING,
     LEFT_OUT,
     READING,
     Checked,
@@ -35,10 +37,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Inspection:
-    """What the rules say of one drawing, rule by rule."""
+    """What the rules say of one drawing, rule by rule.
+
+    `silenced` is how many findings the drawing itself allows, which are not in `said`; `misnamed`
+    are sentences about what it allows that no rule finds.
+    """
 
     cutout: Cutout
     said: tuple[tuple[Rule, Finding | Unchecked], ...]
+    silenced: int = 0
+    misnamed: tuple[str, ...] = ()
 
     def findings(self) -> Iterator[tuple[Rule, Finding]]:
         """The findings alone."""
@@ -59,13 +67,18 @@ def inspect_source(source: Source, rules: Sequence[Rule], settings: Settings) ->
 
 def inspect_cutout(cutout: Cutout, rules: Sequence[Rule], settings: Settings) -> Inspection:
     """What rules say of a cutout."""
-    chosen = [
-        rule
-        for rule in rules
-        if rule.name not in settings.skip and (not settings.only or rule.name in settings.only)
-    ]
+    chosen = [rule for rule in rules if settings.wants(rule)]
     said = [(rule, one) for rule in chosen for one in _run(rule, cutout, settings)]
-    return Inspection(cutout, tuple(_causes(cutout, said)))
+    # What comes of a cause stays left out where the cause is silenced.
+    causes = list(_causes(cutout, said))
+    allowances = Allowances(cutout.drawing)
+    heard = tuple(
+        (rule, one)
+        for rule, one in causes
+        if not (isinstance(one, Finding) and allowances.silence(rule.name, one))
+    )
+    misnamed = tuple(allowances.misnamed(rule.name for rule in rules))
+    return Inspection(cutout, heard, len(causes) - len(heard), misnamed)
 
 
 def _causes(
@@ -101,6 +114,8 @@ def elements_of(cutout: Cutout, found: Finding) -> list[_Element]:
 
 def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unchecked]:
     """What a rule says; a rule that breaks says so instead of ending the run."""
+    if rule.check is None:  # it is about sets of files: see lint/sets.py
+        return []
     try:
         return list(rule.check(cutout, settings.limits(rule)))
     except Exception as error:  # a rule's mistake must not cost the user the other rules' findings
@@ -125,15 +140,17 @@ def checked(inspection: Inspection, settings: Settings) -> Checked:
         ),
         findings=tuple(merged(findings)),
         not_checked=not_checked(inspection),
+        silenced=inspection.silenced,
     )  # fmt: skip
     return Checked(report, cutout.clues(), drawing.page.in_inches)
 
 
 def not_checked(inspection: Inspection) -> tuple[NotChecked, ...]:
-    """What could not be read, what was left out, and what rules could not look at."""
+    """What was not read, left out, allowed in vain, and what rules could not look at."""
     drawing = inspection.cutout.drawing
     skipped = [NotChecked(READING, note.reason) for note in drawing.notes]
     skipped += [NotChecked(LEFT_OUT, reason) for reason in _left_out(drawing)]
+    skipped += [NotChecked(ALLOWING, sentence) for sentence in inspection.misnamed]
     for rule, said in inspection.said:
         if isinstance(said, Unchecked):
             skipped.append(NotChecked(rule.name, said.reason))

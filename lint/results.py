@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from msgspec import Struct, field
 
 SCHEMA = "matready/lint-1"
@@ -37,6 +39,12 @@ class FindingRecord(Struct, frozen=True, omit_defaults=True):
     places_mm: tuple[tuple[float, float], ...] = ()
 
 
+class SetFindingRecord(FindingRecord, frozen=True, omit_defaults=True):
+    """One finding about several files; its place is in the first of `files`."""
+
+    files: tuple[str, ...] = ()
+
+
 class PieceRecord(Struct, frozen=True):
     """One piece that falls out of the card; `scores` counts logical fold lines."""
 
@@ -57,17 +65,18 @@ class LineCounts(Struct, frozen=True):
 
 READING = "reading"  # in place of a rule: something in the file could not be read
 LEFT_OUT = "left out"  # in place of a rule: something that puts no cut line down
+ALLOWING = "data-matready-allow"  # in place of a rule: it names one that there is not
 
 
 class NotChecked(Struct, frozen=True):
-    """What a rule could not look at, and why; `rule` may also be READING or LEFT_OUT."""
+    """What a rule could not look at, and why; `rule` may also be READING, LEFT_OUT or ALLOWING."""
 
     rule: str
     reason: str
 
 
 class FileReport(Struct, frozen=True):
-    """All that is said of one file."""
+    """All that is said of one file; `silenced` counts findings that the drawing itself allows."""
 
     path: str
     size_mm: tuple[float, float] | None
@@ -75,14 +84,21 @@ class FileReport(Struct, frozen=True):
     pieces: tuple[PieceRecord, ...]
     findings: tuple[FindingRecord, ...]
     not_checked: tuple[NotChecked, ...]
+    silenced: int = 0
 
 
 class Checked(Struct, frozen=True):
-    """A file's report with what only people read: `clues` count lines by (role, clue)."""
+    """A file's report with what only people read: `clues` count lines by (role, clue).
+
+    `collected` is what each rule over sets wants to know of the file, by the rule's name;
+    `allowed` are the rules that the drawing allows as a whole.
+    """
 
     report: FileReport
     clues: dict[tuple[str, str], int]
     in_inches: bool
+    collected: dict[str, Any] = {}
+    allowed: tuple[str, ...] = ()
 
 
 class FixedRecord(Struct, frozen=True):
@@ -130,12 +146,13 @@ class UnreadableFile(Struct, frozen=True):
 
 
 class Totals(Struct, frozen=True):
-    """Files read and findings by severity."""
+    """Files read, findings by severity, and those that the drawings themselves allow."""
 
     files: int
     fault: int
     caution: int
     tidy: int
+    silenced: int = 0
 
 
 class Report(Struct, frozen=True):
@@ -143,7 +160,7 @@ class Report(Struct, frozen=True):
 
     schema: str
     files: tuple[FileReport, ...]
-    set_findings: tuple[FindingRecord, ...] = field(name="set")
+    set_findings: tuple[SetFindingRecord, ...] = field(name="set")
     unreadable: tuple[UnreadableFile, ...]
     totals: Totals
 

@@ -14,11 +14,10 @@ from pathlib import Path
 from typing import Any, NamedTuple, cast
 
 from matready.lint.rule import Rule
-from matready.lint.settings import BadSettings, Distances, Reading, Settings
+from matready.lint.settings import Distances, Reading, Settings
 from matready.lint.settings_parts import part_of, stocks_of
 from matready.lint.settings_table import bad, told
-from matready.lint.sizes import nearest
-from matready.lint.stocks import CARD_200, STOCKS, Stock
+from matready.lint.stocks import CARD_200, Stock, named_stock
 
 _DRIVE = re.compile(r"[A-Za-z]:")
 
@@ -221,15 +220,5 @@ def _shared(read: Mapping[str, Any]) -> tuple[str, str] | None:
 def _stock(name: str, own: Mapping[str, Stock], shown: str, where: str) -> Stock:
     try:
         return named_stock(name, own)
-    except BadSettings as error:
+    except ValueError as error:
         raise bad(shown, f"stock{where}: {error}") from None
-
-
-def named_stock(name: str, own: Mapping[str, Stock]) -> Stock:
-    """The stock of a name, one's own or a built-in one; raises BadSettings."""
-    known = {**STOCKS, **own}
-    if name not in known:
-        raise BadSettings(
-            f'no stock is named "{name[:60]}"; the nearest is "{nearest(name[:60], known)}"'
-        )
-    return known[name]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Annotated
+from typing import Annotated, get_type_hints
 
 from matready.lint.rule import Limit
+from matready.lint.sizes import nearest
 
 BULK_CM3_G = 1.15
 """Thickness in µm over grammage in g/m² (ISO 534) of index card.
@@ -18,6 +18,7 @@ US Government Paper Specification Standards, JCP K10: 165, 200, 255 and 305 g/m�
 """
 
 _PRACTICE = "common practice, no source"
+_WITH_THICKNESS = f"half as much again in stock twice as thick; {_PRACTICE}"
 _USUAL_MM = 0.23  # card-200, for which the limits of the rules are meant as they stand there
 
 # Above 0.005 in a fold wants a score: advice that print shops publish.
@@ -38,54 +39,43 @@ class Stock:
     ]
     piece_mm: Annotated[
         float,
-        Limit(
-            "mm",
-            "smallest piece across: 3 mm in card-200, more or less with the thickness, never under "
-            "2 mm",
-            "common practice, no source; published knife-cutting services ask for 2 mm in vinyl",
-        ),
+        Limit("mm", "smallest piece across", f"3 mm in card-200, {_WITH_THICKNESS}"),
     ]
     hole_mm: Annotated[
         float,
-        Limit(
-            "mm",
-            "smallest waste of a hole across: 1 mm in card-200, more or less with the thickness, "
-            "never under 0.5 mm",
-            _PRACTICE,
-        ),
+        Limit("mm", "smallest waste of a hole across", f"1 mm in card-200, {_WITH_THICKNESS}"),
     ]
     bridge_mm: Annotated[
         float,
         Limit(
             "mm",
-            "narrowest neck of card between two cuts: 1 mm, and more as the stock is thicker than "
-            "card-200, which takes more force to cut; thin stock is no stronger, so never less",
-            _PRACTICE,
+            "narrowest neck of card between two cuts",
+            f"1 mm in card-200 and in thinner stock, which is no stronger; {_WITH_THICKNESS}",
         ),
     ]
     least_cut_share: Annotated[
         float,
         Limit(
             "share",
-            "least part of a perforated fold that is cut: a half; a quarter in stock under "
-            "0.127 mm, which folds without a score",
-            _PRACTICE,
+            "least part of a perforated fold that is cut",
+            "a half; a quarter in stock under 0.127 mm, which folds without a score; common "
+            "practice, no source",
         ),
     ]
     most_cut_share: Annotated[
         float,
         Limit(
             "share",
-            "greatest part of a perforated fold that is cut: 4 to 1, whatever the stock",
-            "manuals of line printers: 4 to 1 is the usual perforation of forms, made to be torn",
+            "greatest part of a perforated fold that is cut",
+            "4 to 1, whatever the stock: manuals of line printers, for forms made to be torn",
         ),
     ]
     tie_mm: Annotated[
         float,
         Limit(
             "mm",
-            "shortest tie between two cuts of a perforated fold, whatever the stock",
-            "a published table of perforating blades: ties of 0.51 mm and more",
+            "shortest tie between two cuts of a perforated fold",
+            "whatever the stock: a published table of perforating blades, ties of 0.51 mm and more",
         ),
     ]
 
@@ -96,8 +86,11 @@ LIMITS = ("piece_mm", "hole_mm", "bridge_mm", "least_cut_share", "most_cut_share
 NUMBERS = ("grammage_g_m2", "thickness_mm", *LIMITS)
 """All fields that are numbers, as `[stocks.NAME]` may set them."""
 
-_fields = tuple(field.name for field in dataclasses.fields(Stock))
-assert _fields == ("name", "source", *NUMBERS)
+_hints = get_type_hints(Stock, include_extras=True)
+DESCRIBED: Mapping[str, Limit] = MappingProxyType(
+    {name: hint.__metadata__[0] for name, hint in _hints.items() if name in NUMBERS}
+)
+"""For each number of a stock its unit, its meaning, and how it follows from the thickness."""
 
 
 def stock_of(
@@ -117,10 +110,10 @@ def stock_of(
         thickness_mm = round(grammage_g_m2 * bulk_cm3_g / 1000, 3)
     if grammage_g_m2 is None:
         grammage_g_m2 = round(thickness_mm * 1000 / bulk_cm3_g, 1)
-    times = thickness_mm / _USUAL_MM
+    times = (1 + thickness_mm / _USUAL_MM) / 2
     limits = {
-        "piece_mm": max(2.0, round(3.0 * times, 1)),
-        "hole_mm": max(0.5, round(times, 1)),
+        "piece_mm": round(3 * times, 1),
+        "hole_mm": round(times, 1),
         "bridge_mm": max(1.0, round(times, 1)),
         "least_cut_share": 0.25 if thickness_mm < _FOLDS_BY_ITSELF_MM else 0.5,
         "most_cut_share": 0.8,
@@ -151,3 +144,12 @@ STOCKS: Mapping[str, Stock] = MappingProxyType(
     }
 )
 """The stocks that are built in, by name, from thin to thick."""
+
+
+def named_stock(name: str, own: Mapping[str, Stock]) -> Stock:
+    """The stock of a name, one's own or a built-in one; raises ValueError with one sentence."""
+    known = {**STOCKS, **own}
+    if name not in known:
+        near = nearest(name[:60], known)
+        raise ValueError(f'no stock is named "{name[:60]}"; the nearest is "{near}"')
+    return known[name]

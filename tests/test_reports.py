@@ -15,12 +15,12 @@ from matready.lint.reports.as_json import as_json
 from matready.lint.reports.as_text import (
     closing_as_text,
     files_as_text,
-    rule_as_text,
-    rules_as_text,
     shown,
     unreadable_as_text,
 )
+from matready.lint.reports.rule_pages import rule_as_text, rules_as_text
 from matready.lint.results import (
+    ALLOWING,
     Checked,
     FileReport,
     FindingRecord,
@@ -31,6 +31,8 @@ from matready.lint.results import (
     UnreadableFile,
 )
 from matready.lint.rule import Limit, Rule
+from matready.lint.settings import Distances, Settings
+from matready.lint.stocks import DESCRIBED, STOCKS
 from matready.rules import RULES
 
 
@@ -219,7 +221,7 @@ def test_a_file_that_was_not_read_is_named_with_its_sentence() -> None:
 
 
 def test_json_has_the_promised_keys_in_the_promised_order() -> None:
-    file = _checked(_finding(), _finding("tidy"))
+    file = _checked(_finding(), _finding("tidy"), silenced=3)
     data = as_json(whole_run([file, UnreadableFile("n.svg", "not XML")]))
     assert json.loads(data) == {
         "schema": "matready/lint-1",
@@ -253,11 +255,12 @@ def test_json_has_the_promised_keys_in_the_promised_order() -> None:
                     for severity in ("fault", "tidy")
                 ],
                 "not_checked": [],
+                "silenced": 3,
             }
         ],
         "set": [],
         "unreadable": [{"path": "n.svg", "reason": "not XML"}],
-        "totals": {"files": 1, "fault": 1, "caution": 0, "tidy": 1},
+        "totals": {"files": 1, "fault": 1, "caution": 0, "tidy": 1, "silenced": 3},
     }
     keys = [line.split('"')[1] for line in data.decode().splitlines() if line.startswith('  "')]
     assert keys == ["schema", "files", "set", "unreadable", "totals"]
@@ -278,29 +281,79 @@ def test_json_keeps_a_file_name_that_is_not_text() -> None:
     assert file["path"] == name
 
 
-@dataclass(frozen=True, slots=True)
-class _Limits:
-    reach_mm: Annotated[float, Limit("mm", "how far the glue may reach", "common practice")] = 2.50
-
-
-def test_a_rule_is_explained_with_its_limits_and_their_sources() -> None:
-    rule = Rule("glue-shadow", Severity.TIDY, _Limits, _explained, Grade.SAFE)
-    assert rule_as_text(rule, 80).splitlines()[-5:] == [
-        "",
-        "Limits (settings: [rules.glue-shadow] in matready.toml)",
-        "  reach_mm = 2.5 (mm)",
-        "    how far the glue may reach",
-        "    Source: common practice",
-    ]
-
-
 def _explained(cutout: object, limits: object) -> list[Any]:
     return []
 
 
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    """How far glue may go; see also hairline_mm."""
+
+    reach_mm: Annotated[float, Limit("mm", "how far the glue may reach", "common practice")] = 2.50
+    gap_mm: Annotated[float, Limit("mm", "what it may bridge", "invented", stock="bridge_mm")] = 1.0
+
+
+_GLUE = Rule("glue-shadow", Severity.TIDY, _Limits, _explained, Grade.SAFE)
+
+
+def test_a_rule_is_explained_with_its_limits_and_their_sources() -> None:
+    text = rule_as_text(_GLUE, 200, Settings())
+    limits, _, distances = text.partition("Limits")[2].partition("Distances")
+    assert limits.splitlines() == [
+        " (settings: [rules.glue-shadow] in matready.toml)",
+        "  reach_mm = 2.5 (mm)",
+        "    how far the glue may reach",
+        "    Source: common practice",
+        "  gap_mm = 1 (mm)",
+        "    what it may bridge",
+        f"    Stock card-200 (200 g/m², 0.23 mm thick): {DESCRIBED['bridge_mm'].source}",
+        "    Source: invented",
+    ]
+    assert "  hairline_mm = 0.5 (mm)\n" in distances
+
+
+def test_a_rule_shows_what_is_in_force_beside_its_defaults() -> None:
+    settings = Settings(
+        distances=Distances(hairline_mm=0.3),
+        stock=STOCKS["card-300"],
+        skip=frozenset(["glue-shadow"]),
+        rules={"glue-shadow": {"severity": "fault", "reach_mm": 4.0}},
+    )
+    text = rule_as_text(_GLUE, 200, settings, "set/matready.toml")
+    assert text.startswith("glue-shadow (fault; by default tidy)\n")
+    assert "\nIt does not run here: set/matready.toml skips it.\n" in text
+    assert "  reach_mm = 4 (mm), by default 2.5\n" in text
+    assert "    Set in set/matready.toml.\n    Source: common practice\n" in text
+    assert "  gap_mm = 1.2 (mm), by default 1\n" in text
+    assert "    Stock card-300 (300 g/m², 0.345 mm thick): " in text
+    assert "  hairline_mm = 0.3 (mm), by default 0.5\n" in text
+
+
+def test_what_is_wrong_and_what_is_right_stand_on_lines_of_their_own() -> None:
+    text = rule_as_text(RULES[0], 60, Settings())
+    drawing = text.partition("\nIn a drawing\n")[2].partition("\n\n")[0].splitlines()
+    assert drawing[0].startswith("  Wrong: ")
+    assert sum(line.startswith("  Right: ") for line in drawing) == 1
+    assert all(line.startswith(("  Wrong: ", "  Right: ", " " * 9)) for line in drawing)
+
+
+def test_what_the_drawings_silence_is_counted_once_at_the_end() -> None:
+    files = [_checked(_finding(), silenced=1), _checked(silenced=1)]
+    totals = closing_as_text(whole_run(files), 200).splitlines()[0]
+    assert totals == "2 files read: 1 fault; 1 file clean; 2 findings silenced in the drawings."
+    assert "silenced" not in closing_as_text(whole_run([_checked()]), 200)
+
+
+def test_a_word_that_silences_nothing_is_told_and_the_file_is_still_clean() -> None:
+    reason = 'line 4: data-matready-allow names no rule "x"; the nearest is "y"'
+    text = _text(_checked(not_checked=(NotChecked(ALLOWING, reason),), path="wing.svg"), width=200)
+    assert text.startswith("wing.svg: clean")
+    assert f"\n  not silenced: {reason}" in text
+
+
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 def test_every_rule_reads_whole(rule: Rule) -> None:
-    text = rule_as_text(rule, 80)
+    text = rule_as_text(rule, 80, Settings())
     assert text.startswith(f"{rule.name} ({rule.severity})\n{rule.summary}\n")
     words = " ".join(text.split())
     for heading, body in rule.explanation.items():

@@ -13,22 +13,32 @@ from matready.lint.results import (
     FixReport,
     FixTotals,
     Report,
+    SetFindingRecord,
     Totals,
     UnreadableFile,
     UnwrittenFile,
 )
 
 
-def whole_run(outcomes: Sequence[Checked | UnreadableFile]) -> Report:
+def whole_run(
+    outcomes: Sequence[Checked | UnreadableFile], set_findings: Sequence[SetFindingRecord] = ()
+) -> Report:
     """Put the outcomes of all files, in their order, into one report with its totals."""
     files = tuple(outcome.report for outcome in outcomes if isinstance(outcome, Checked))
     counts = Counter(finding.severity for file in files for finding in file.findings)
+    counts.update(finding.severity for finding in set_findings)
     return Report(
         schema=SCHEMA,
         files=files,
-        set_findings=(),
+        set_findings=tuple(set_findings),
         unreadable=tuple(outcome for outcome in outcomes if isinstance(outcome, UnreadableFile)),
-        totals=Totals(len(files), counts["fault"], counts["caution"], counts["tidy"]),
+        totals=Totals(
+            len(files),
+            counts["fault"],
+            counts["caution"],
+            counts["tidy"],
+            sum(file.silenced for file in files),
+        ),
     )
 
 

@@ -1,4 +1,4 @@
-"""The report as people read it, in a terminal or in a file, and the rules in words.
+"""The report as people read it, in a terminal or in a file.
 
 All texts end without a line end. `colour` allows colours; `width` is how many characters fit on a
 line: sentences are wrapped there, names are not, and a file that was not read takes one line.
@@ -7,13 +7,16 @@ line: sentences are wrapped there, names are not, and a file that was not read t
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import PurePath
+from typing import TypeVar
 
 import click
 
 from matready.lint.finding import Grade, Severity
 from matready.lint.reading.units import format_number
 from matready.lint.results import (
+    ALLOWING,
     LEFT_OUT,
     READING,
     Checked,
@@ -23,27 +26,23 @@ from matready.lint.results import (
     MeasuredRecord,
     NotChecked,
     Report,
+    SetFindingRecord,
     UnreadableFile,
     UnwrittenFile,
 )
-from matready.lint.rule import Limit, Rule, described
-from matready.lint.settings import Distances
 from matready.lint.sizes import MM_PER_INCH
+
+_AnyFinding = TypeVar("_AnyFinding", bound=FindingRecord)
 
 STANDARD_INPUT = "-"
 
 COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
 INDENT = " " * 2
+_GAPS = {READING: "not read: ", LEFT_OUT: "left out: ", ALLOWING: "not silenced: "}
 CARE = (
     "Test-cut first, on a scrap of the same card. Mind the blade. "
     "Where your machine's manual says otherwise, the manual wins."
 )
-
-
-_FIX = {
-    Grade.SAFE: "Fix: safe, made by matready fix in a copy that is proven.",
-    Grade.RESHAPING: "Fix: reshaping, made by matready fix --reshape where it is certain.",
-}
 
 
 def files_as_text(files: Sequence[Checked], width: int, colour: bool) -> str:
@@ -56,6 +55,33 @@ def files_as_text(files: Sequence[Checked], width: int, colour: bool) -> str:
         blocks.append(gap + _file(file, width, colour))
         clean_before = clean
     return "\n".join(blocks).strip("\n")
+
+
+def sets_as_text(findings: Sequence[SetFindingRecord], width: int, colour: bool) -> str:
+    """What is wrong between files: a block for each folder, with the files of each finding."""
+    blocks = []
+    for folder in dict.fromkeys(_folder(finding) for finding in findings):
+        here = [finding for finding in findings if _folder(finding) == folder]
+        lines = [paint(f"the whole set in {name_as_text(folder)}", colour, bold=True)]
+        rule_width = max(len(finding.rule) for finding in here)
+        for finding in worst_first(here):
+            lines += ["", *_set_finding(finding, rule_width, width, colour)]
+        blocks.append("\n".join(lines))
+    return "\n\n".join(blocks)
+
+
+def _folder(finding: SetFindingRecord) -> str:
+    return str(PurePath(finding.files[0]).parent)
+
+
+def _set_finding(finding: SetFindingRecord, rule_width: int, width: int, colour: bool) -> list[str]:
+    """As for one file, with the name of the file first; the other files are listed at the end."""
+    word = paint(f"{finding.severity:7}", colour, fg=COLOURS.get(finding.severity), bold=True)
+    names = [PurePath(name_as_text(path)).name for path in finding.files]
+    place = f"line {finding.line} of {names[0]}{place_as_text(finding, in_inches=False)}"
+    more = [f"with: {', '.join(names[1:])}"] if len(names) > 1 else []
+    sentences = [finding.message, details(finding, in_inches=False), *more]
+    return entry(word, f"{finding.rule:{rule_width}}", place, sentences, width)
 
 
 def unreadable_as_text(files: Sequence[UnreadableFile], colour: bool) -> str:
@@ -75,29 +101,6 @@ def closing_as_text(report: Report, width: int) -> str:
     """The totals, what to do next, and a word of care."""
     lines = [*wrapped(_totals(report), width), *_next_step(report, width)]
     return "\n".join([*lines, *wrapped(CARE, width)])
-
-
-def rules_as_text(rules: Sequence[Rule], width: int) -> str:
-    """All rules in one table: name, severity, and what each finds."""
-    name_width = max(len(rule.name) for rule in rules)
-    lines: list[str] = []
-    for rule in rules:
-        start = f"{rule.name:{name_width}}  {rule.severity.value:7}  "
-        lines += wrapped(rule.summary, width, start, " " * len(start))
-    more = f"One rule in full, by its name: matready rules {rules[0].name}"
-    return "\n".join([*lines, "", *wrapped(more, width)])
-
-
-def rule_as_text(rule: Rule, width: int) -> str:
-    """One rule: what it finds, the four parts of its explanation, and its limits with sources."""
-    lines = [f"{rule.name} ({rule.severity.value})", *wrapped(rule.summary, width)]
-    lines += [] if rule.fixes is None else wrapped(_FIX[rule.fixes], width)
-    for heading, body in rule.explanation.items():
-        lines += ["", heading]
-        for paragraph in body.split("\n\n"):
-            lines += wrapped(paragraph, width, INDENT, INDENT)
-    lines += ["", *_limits(rule, width)]
-    return "\n".join(lines)
 
 
 def shown(text: str) -> str:
@@ -139,7 +142,7 @@ def _in_part(report: FileReport) -> bool:
 
 def was_in_part(gaps: Sequence[NotChecked]) -> bool:
     """Whether something could not be read or checked; what cuts nothing does not count."""
-    return any(gap.rule != LEFT_OUT for gap in gaps)
+    return any(gap.rule not in (LEFT_OUT, ALLOWING) for gap in gaps)
 
 
 def _finding(
@@ -174,7 +177,7 @@ def details(finding: FindingRecord, in_inches: bool) -> str:
     return "; ".join(parts)
 
 
-def worst_first(findings: Iterable[FindingRecord]) -> list[FindingRecord]:
+def worst_first(findings: Iterable[_AnyFinding]) -> list[_AnyFinding]:
     """Sort by harm, then from the top of the page to its bottom, then from left to right."""
     return sorted(findings, key=lambda f: (-Severity(f.severity).rank, (f.at_mm or (0, 0))[::-1]))
 
@@ -224,9 +227,7 @@ def not_checked_as_text(gaps: Sequence[NotChecked], width: int) -> list[str]:
     """What could not be read in the file, and what rules could not look at."""
     lines: list[str] = []
     for gap in gaps:
-        start = {READING: "not read: ", LEFT_OUT: "left out: "}.get(
-            gap.rule, f"not checked by {gap.rule}: "
-        )
+        start = _GAPS.get(gap.rule, f"not checked by {gap.rule}: ")
         lines += wrapped(shown(gap.reason), width, INDENT + start, INDENT * 2)
     return lines
 
@@ -260,12 +261,15 @@ def _totals(report: Report) -> str:
         text += f"; {in_part} checked in part"
     if report.unreadable:
         text += f"; {len(report.unreadable)} not read"
+    if totals.silenced:
+        text += f"; {many(totals.silenced, 'finding')} silenced in the drawings"
     return text + "."
 
 
 def _next_step(report: Report, width: int) -> list[str]:
     """What to do now; the command to type stands on a line of its own."""
     findings = [finding for file in report.files for finding in file.findings]
+    findings += report.set_findings
     if findings:
         what = "faults" if report.totals.fault else "findings"
         safe = sum(finding.fix == Grade.SAFE for finding in findings)
@@ -290,28 +294,6 @@ def _next_step(report: Report, width: int) -> list[str]:
         text = "Next: put the files right that were not read, then lint them again."
         return wrapped(text, width)
     return []
-
-
-def _limits(rule: Rule, width: int) -> Iterator[str]:
-    """The rule's own numbers, then those that it shares: default, unit, meaning, source."""
-    own = rule.described_limits()
-    words = f"{' '.join(rule.explanation.values())} {rule.limits.__doc__}"
-    shared = {name: limit for name, limit in described(Distances).items() if name in words}
-    if not own and not shared:
-        yield from wrapped("This rule has no limits of its own.", width)
-    if own:
-        yield f"Limits (settings: [rules.{rule.name}] in matready.toml)"
-        yield from _numbers(own, width)
-    if shared:
-        yield "Distances shared with other rules (settings: [distances] in matready.toml)"
-        yield from _numbers(shared, width)
-
-
-def _numbers(limits: Mapping[str, tuple[float, Limit]], width: int) -> Iterator[str]:
-    for name, (default, limit) in limits.items():
-        yield f"{INDENT}{name} = {format_number(default, 3)} ({limit.unit})"
-        yield from wrapped(limit.meaning, width, INDENT * 2, INDENT * 2)
-        yield from wrapped(f"Source: {limit.source}", width, INDENT * 2, INDENT * 2)
 
 
 def place_as_text(finding: FindingRecord | FixedRecord, in_inches: bool) -> str:

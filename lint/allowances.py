@@ -1,0 +1,68 @@
+"""What a drawing allows: `data-matready-allow="rule other-rule"` silences rules in a part of it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from matready.lint.sizes import nearest
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
+
+    from matready.lint.drawing import Drawing
+    from matready.lint.finding import Finding
+
+ATTRIBUTE = "data-matready-allow"
+
+_BETWEEN = re.compile(r"[\s,]+")
+
+
+class Allowances:
+    """Reads the attribute of all elements; it holds for an element and all below it.
+
+    What a `use` draws is below the `use` too.
+    """
+
+    def __init__(self, drawing: Drawing) -> None:
+        self._drawing = drawing
+        self._own: dict[_Element, frozenset[str]] = {}
+        self._whole: dict[_Element, frozenset[str]] = {}
+        # Most files have none, and their text tells so at once.
+        if ATTRIBUTE.encode() in drawing.source.text:
+            for element in drawing.source.root.iter("*"):
+                if value := element.get(ATTRIBUTE):
+                    self._own[element] = frozenset(filter(None, _BETWEEN.split(value)))
+
+    def of_file(self) -> frozenset[str]:
+        """Rules that the root element allows, and so the whole file."""
+        return self._own.get(self._drawing.source.root, frozenset())
+
+    def silence(self, rule: str, found: Finding) -> bool:
+        """Whether one of the finding's elements, or one above it, allows the rule."""
+        if not self._own:
+            return False
+        nodes = (above for node in found.nodes for above in self._drawing.ancestors(node))
+        elements = [self._drawing.nodes[node].element for node in dict.fromkeys(nodes)]
+        return any(rule in self._allowed(element) for element in (*elements, *found.elements))
+
+    def _allowed(self, element: _Element) -> frozenset[str]:
+        """Rules allowed by an element or by one above it in the file."""
+        way = [element]
+        while (parent := way[-1].getparent()) is not None and way[-1] not in self._whole:
+            way.append(parent)
+        allowed = frozenset[str]()
+        for each in reversed(way):
+            allowed = self._whole.setdefault(each, allowed | self._own.get(each, frozenset()))
+        return allowed
+
+    def misnamed(self, known: Iterable[str]) -> list[str]:
+        """A sentence for each name that no rule has."""
+        rules = list(known)
+        return [
+            f'line {self._drawing.source.span(element).line}: {ATTRIBUTE} names no rule "{name}"; '
+            f'the nearest is "{nearest(name[:60], rules)}"'
+            for element, names in self._own.items()
+            for name in sorted(names.difference(rules))
+        ]
