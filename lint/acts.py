@@ -47,7 +47,7 @@ class Resize:
 
 @dataclass(frozen=True, slots=True)
 class Seal:
-    """Close lines (numbers of the drawing) whose two ends lie in one place already."""
+    """Close a line whose two ends lie in one place already; `lines` are all places it is drawn."""
 
     lines: tuple[int, ...]
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from matready.lint.cutting.colours import sweep_by_colour
 from matready.lint.cutting.cutout import Cutout
 from matready.lint.cutting.folds import Fold, find_folds
+from matready.lint.cutting.oncut import scores_on_cuts
 from matready.lint.cutting.pieces import Hole, Piece, find_pieces
 from matready.lint.cutting.roles import settle, tell_roles
 from matready.lint.cutting.sweep import Gap
@@ -34,6 +35,7 @@ def cut(drawing: Drawing, settings: Settings) -> Cutout:
         gaps=swept.gaps,
         openings=swept.openings,
         folds=tuple(folds),
+        on_cuts=scores_on_cuts(drawing, roles, settings.distances.same_place_mm),
         pieces=find_pieces(drawing, swept.blade, swept.faces, folds),
     )
 

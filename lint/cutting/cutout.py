@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from matready.lint.cutting.blade import Blade
 from matready.lint.cutting.doubles import Doubles
 from matready.lint.cutting.folds import Fold
+from matready.lint.cutting.oncut import OnCut
 from matready.lint.cutting.pieces import Piece
 from matready.lint.cutting.roles import CLUES, NAMES, SCORE, Roles
 from matready.lint.cutting.sweep import Gap
@@ -33,6 +34,7 @@ class Cutout:
     gaps: tuple[Gap, ...]
     openings: tuple[Gap, ...]
     folds: tuple[Fold, ...]
+    on_cuts: Mapping[int, list[OnCut]]  # of score lines the stretches that lie on a cut
     pieces: tuple[Piece, ...]
 
     def count(self, role: int) -> int:
@@ -62,6 +64,15 @@ class Cutout:
         geometry = self.drawing.geometry
         step = np.diff(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]], axis=0)
         return float(np.hypot(step[:, 0], step[:, 1]).sum())
+
+    def mostly_on_cuts(self, lines: Iterable[int]) -> bool:
+        """Whether more than half of some score lines lies on cuts."""
+        if not self.on_cuts:
+            return False
+        wanted = list(lines)
+        runs = [run for line in wanted for run in self.on_cuts.get(line, ())]
+        on = sum(run.end - run.start for run in runs)
+        return bool(runs) and on > 0.5 * sum(map(self.length, wanted))
 
     def copies(self) -> dict[int, list[int]]:
         """For each cut line that others lie on wholly, those others."""

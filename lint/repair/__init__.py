@@ -64,7 +64,8 @@ def _proven(loop: Loop, first: Inspection, progress: Progress, settings: Setting
         return progress.moved_mm  # just proven
     added = tuple(act.opening.ends for act in progress.added)
     # An end may have been moved in two rounds, but never farther than a hairline in all.
-    allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added)
+    licences = tuple(licence for step, _ in progress.done for licence in step.plan.licences)
+    allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added, licences)
     return loop.proven(first, progress.now, allowed)
 
 

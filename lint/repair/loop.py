@@ -216,6 +216,7 @@ class Loop:
             max(step.plan.moved_mm + step.plan.slack_mm for step in steps),
             _ratio(steps),
             tuple(opening.ends for opening in openings),
+            tuple(licence for step in steps for licence in step.plan.licences),
         )
         moved = self.proven(before, after, allowed)
         compare_findings(before, after, steps)

@@ -185,6 +185,12 @@ def _pieces(subpath: Subpath, remain: _Remain, decimals: int) -> list[tuple[int,
     return pieces
 
 
+def length_of(subpath: Subpath, matrix: Matrix, flatten_mm: float) -> float:
+    """The length in mm of the line that `places` measures along."""
+    placed, _ = flatten(place_strokes(_strokes(subpath), np.array([matrix])), flatten_mm)
+    return float(np.abs(np.diff(placed)).sum())
+
+
 def places(
     subpath: Subpath, matrix: Matrix, along_mm: Sequence[float], flatten_mm: float = 0.01
 ) -> list[Place]:

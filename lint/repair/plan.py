@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from matready.lint.repair.licence import Licence
+
 if TYPE_CHECKING:
     from matready.lint.repair.edits import Edits
 
@@ -17,7 +19,7 @@ class Plan:
     `holds` are the numbers of all lines whose present state it relies on, not only of those that
     it changes; two plans whose holds meet are never made in one round. `done` says in one clause
     what it does, `moved_mm` how far it moves the end of a line, and `slack_mm` how much more may
-    come of it.
+    come of it. `licences` are the scores that it changes in another way than by moving them.
     """
 
     holds: frozenset[int]
@@ -25,3 +27,4 @@ class Plan:
     enter: Callable[[Edits], None]
     moved_mm: float = 0.0
     slack_mm: float = 0.0
+    licences: tuple[Licence, ...] = ()

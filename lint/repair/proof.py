@@ -17,6 +17,8 @@ from matready.lint.cutting.near import spread
 from matready.lint.cutting.roles import CUT, DRAW, NAMES, SCORE
 from matready.lint.drawing import Floats, Ints, Style
 from matready.lint.repair.ink import Ink
+from matready.lint.repair.licence import Licence
+from matready.lint.repair.scoreproof import FilledGap, ScoreProof
 
 _Key = tuple[int, bool, Style, bytes]  # role, whether closed, look and places of a line
 
@@ -36,11 +38,13 @@ class Allowed:
 
     `moved_mm`: no place may move more. `ratio`: the copy is so many times as large. `added`: lines
     (two points each, in mm of the source) that may be cut on top. `pieces`: more may fall out.
+    `licences`: scores that may change otherwise than by moving.
     """
 
     moved_mm: float
     ratio: float = 1.0
     added: tuple[Floats, ...] = ()
+    licences: tuple[Licence, ...] = ()
 
     @property
     def pieces(self) -> bool:
@@ -58,18 +62,24 @@ def prove(before: Cutout, after: Cutout, allowed: Allowed) -> float:
     pairs, certain = _same_lines(old_keys, new_keys)
     _compare_order(before, {line: pairs[line] for line in certain})
     _compare_roles(old_keys, new_keys, pairs)
+    scores = ScoreProof(
+        before, after, allowed.licences, allowed.ratio, allowed.moved_mm + _SLACK_MM
+    )
     moved = 0.0
     for role in (CUT, SCORE, DRAW):
         old = _lines(before, role)
         new = _lines(after, role)
         changed = np.setdiff1d(old, list(pairs)), np.setdiff1d(new, list(pairs.values()))
+        if role == SCORE and allowed.licences:
+            moved = max(moved, _farthest_score(scores, before, after, changed, allowed.ratio))
+            continue
         added = allowed.added if role == CUT else ()
         moved = max(moved, _farthest(before, after, changed, (old, new), allowed.ratio, added))
     if moved > allowed.moved_mm + _SLACK_MM:
         raise Unproven(
             f"a line would move by {moved:.2f} mm (at most {allowed.moved_mm:g} mm may be)"
         )
-    _compare_pieces(before, after, allowed, moved)
+    _compare_pieces(before, after, allowed, moved, scores)
     for what, old_ends, new_ends in (
         ("gap", before.gaps, after.gaps),
         ("opening", before.openings, after.openings),
@@ -174,6 +184,36 @@ def _farthest(
     return farthest
 
 
+def _farthest_score(
+    proof: ScoreProof, before: Cutout, after: Cutout, changed: tuple[Ints, Ints], ratio: float
+) -> float:
+    """The same for scores, but for what licences let go and let come."""
+    farthest = 0.0
+    old, new = _lines(before, SCORE), _lines(after, SCORE)
+    held = [proof.held(line) for line in changed[0].tolist()]
+    drawn_old = np.vstack([_segments(before, old) * ratio, np.reshape(proof.paths, (-1, 2, 2))])
+    come = [_dense(after, changed[1])] if len(changed[1]) else []
+    for points, drawn in ((held, _segments(after, new)), (come, drawn_old)):
+        at = np.vstack([np.zeros((0, 2)), *points])
+        if not len(at):
+            continue
+        if not len(drawn):
+            raise Unproven("a line would be lost or added")
+        tree = shapely.STRtree(shapely.linestrings(drawn))
+        _, distance = tree.query_nearest(
+            shapely.points(at), return_distance=True, all_matches=False
+        )
+        farthest = max(farthest, float(distance.max()))
+    blade = blade_of(after.drawing, changed[1])
+    paths = [shapely.LineString(blade.points_of(k)) for k in range(len(changed[1]))]
+    try:
+        for line in changed[0].tolist():
+            proof.refuse_filled_gaps(line, paths)
+    except FilledGap:
+        raise Unproven("a gap between dashes would be cut through") from None
+    return farthest
+
+
 def _segments(cutout: Cutout, lines: Ints) -> Floats:
     """All straight steps of some lines, (n, 2, 2)."""
     blade = blade_of(cutout.drawing, lines)
@@ -190,14 +230,20 @@ def _dense(cutout: Cutout, lines: Ints) -> Floats:
 
 
 class _Fallen(NamedTuple):
-    """What falls out: its area, how many holes and folds it has; -1: no matter."""
+    """What falls out: its area, how many holes and folds it has; -1: no matter.
+
+    Folds under a licence are not counted; `licensed` are the licences that they lie along.
+    """
 
     area: shapely.Polygon
     holes: int
     folds: int
+    licensed: frozenset[int] = frozenset()
 
 
-def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed, moved: float) -> None:
+def _compare_pieces(
+    before: Cutout, after: Cutout, allowed: Allowed, moved: float, scores: ScoreProof
+) -> None:
     """Each piece of the source must fall out of the copy, with its holes and folds."""
     lost = len(before.pieces) - len(after.pieces)
     if lost and not allowed.pieces:
@@ -206,13 +252,13 @@ def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed, moved: floa
             f"the copy would give {count} piece{'s' * (count != 1)} where {len(before.pieces)} "
             "fall out now; look at the lines there by eye"
         )
-    fallen = [_fallen(after, piece) for piece in after.pieces]
+    fallen = [_fallen(after, piece, scores, 1.0) for piece in after.pieces]
     if allowed.pieces:  # a piece inside an outline that was open becomes the waste of a hole
         wastes = [hole.waste for piece in after.pieces for hole in piece.holes]
         fallen += [_Fallen(waste, -1, -1) for waste in wastes]
     tree = shapely.STRtree([each.area for each in fallen])
     for piece in before.pieces:
-        mine = _fallen(before, piece)
+        mine = _fallen(before, piece, scores, allowed.ratio)
         if allowed.ratio != 1.0:
             scaled = shapely.affinity.scale(mine.area, allowed.ratio, allowed.ratio, origin=(0, 0))
             mine = mine._replace(area=scaled)
@@ -225,12 +271,17 @@ def _compare_pieces(before: Cutout, after: Cutout, allowed: Allowed, moved: floa
             )
 
 
-def _fallen(cutout: Cutout, piece: Piece) -> _Fallen:
+def _fallen(cutout: Cutout, piece: Piece, scores: ScoreProof, ratio: float) -> _Fallen:
     """The piece; what is scored twice in one place counts once."""
     near = 2 * cutout.distances.same_place_mm
     kept: list[Floats] = []
+    along = set[int]()
     for fold in piece.folds:
         samples = cutout.folds[fold].samples
+        licensed = scores.licensed(samples * ratio)
+        if licensed is not None:
+            along.update(licensed)
+            continue
         ways = (samples, samples[::-1])
         if not any(
             len(other) == len(way) and np.abs(other - way).max() <= near
@@ -238,11 +289,13 @@ def _fallen(cutout: Cutout, piece: Piece) -> _Fallen:
             for way in ways
         ):
             kept.append(samples)
-    return _Fallen(piece.card, len(piece.holes), len(kept))
+    return _Fallen(piece.card, len(piece.holes), len(kept), frozenset(along))
 
 
 def _is_same(mine: _Fallen, other: _Fallen, slack: float) -> bool:
     if other.holes not in (-1, mine.holes) or other.folds not in (-1, mine.folds):
+        return False
+    if not mine.licensed <= other.licensed and other.folds != -1:
         return False
     if mine.area == other.area:  # point by point, as it mostly is
         return True

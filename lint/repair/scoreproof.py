@@ -1,0 +1,156 @@
+"""The part of the proof that is about scores: they change only as a licence says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+import shapely
+
+from matready.lint.cutting import Cutout
+from matready.lint.cutting.blade import blade_of
+from matready.lint.cutting.near import spread
+from matready.lint.cutting.roles import CUT
+from matready.lint.drawing import Bools, Floats, Ints
+from matready.lint.repair.dashlook import shown_gaps
+from matready.lint.repair.declared import Declared
+from matready.lint.repair.licence import Licence, May
+from matready.lint.repair.refusal import Refused
+
+_STEP_MM = 0.1
+_END_MM = 0.05  # the end of a dash may lie this far from where the pattern puts it
+_KEPT = (May.SHOW_DASHES, May.LEAVE_SHEET, May.REDASH)  # the piece has the fold still
+
+
+class FilledGap(Exception):
+    """A gap that a line only showed would be cut all the same."""
+
+
+class ScoreProof:
+    """Looks up what licences let go, with `slack_mm` for what has moved."""
+
+    def __init__(
+        self, before: Cutout, after: Cutout, licences: Sequence[Licence], ratio: float,
+        slack_mm: float,
+    ) -> None:  # fmt: skip
+        self._before, self._after = before, after
+        self._licences = licences
+        self._ratio = ratio
+        self._slack_mm = slack_mm
+        self._paths = [shapely.LineString(licence.path) for licence in licences]
+        self._zones = [path.buffer(slack_mm + _END_MM) for path in self._paths]
+        self._tree = shapely.STRtree(self._zones)
+
+    @property
+    def paths(self) -> tuple[Floats, ...]:
+        """Straight steps (two points each) along which dashes may be new, in mm of the copy."""
+        return tuple(
+            step
+            for licence in self._licences
+            if licence.may is May.REDASH
+            for step in np.stack([licence.path[:-1], licence.path[1:]], axis=1)
+        )
+
+    def held(self, line: int) -> Floats:
+        """The places (n, 2) on a score line of the source, in mm of the copy, that must stay."""
+        points, along = _dense(self._before, line)
+        points = points * self._ratio
+        stays = np.ones(len(points), bool)
+        for number, here in self._zones_at(points):
+            may = self._licences[number].may
+            if may is May.SHOW_DASHES:
+                here &= _within(along, self._gaps(line))
+            elif may is May.LEAVE_CUT:
+                here &= self._near(self._cuts, points)
+            elif may is May.LEAVE_SHEET:
+                here &= ~self._near(self._cards, points)
+            stays &= ~here
+        return np.asarray(points[stays])
+
+    def refuse_filled_gaps(self, line: int, new: Sequence[shapely.LineString]) -> None:
+        """Raise FilledGap where a gap that a line of the source shows is cut by a new line."""
+        points, along = _dense(self._before, line)
+        points = points * self._ratio
+        kinds = {self._licences[k].may for k, here in self._zones_at(points) if here.any()}
+        if May.SHOW_DASHES not in kinds or May.REDASH in kinds:
+            return
+        for start, end in self._gaps(line):
+            clear = (end - start) / 2 - _STEP_MM - self._slack_mm
+            if clear <= 0:
+                continue
+            middle = shapely.Point(points[np.searchsorted(along, (start + end) / 2)])
+            if any(path.distance(middle) < clear for path in new if self._runs_along(path, line)):
+                raise FilledGap
+
+    def licensed(self, samples: Floats) -> list[int] | None:
+        """The licences that a fold lies along with all its samples; None for none at all."""
+        found = [(k, here) for k, here in self._zones_at(samples) if here.any()]
+        if not found or not np.any([here for _, here in found], axis=0).all():
+            return None
+        return [k for k, here in found if here.all() and self._licences[k].may in _KEPT]
+
+    def _runs_along(self, path: shapely.LineString, line: int) -> bool:
+        """Whether a line of the copy lies on one of the source."""
+        points = _dense(self._before, line)[0] * self._ratio
+        zone = shapely.LineString(points).buffer(self._slack_mm + _END_MM)
+        return bool(zone.covers(path))
+
+    def _zones_at(self, points: Floats) -> list[tuple[int, Bools]]:
+        """Licences near some points, each with which of the points lie along its path."""
+        box = shapely.box(*points.min(axis=0), *points.max(axis=0))
+        return [
+            (k, shapely.intersects_xy(self._zones[k], points[:, 0], points[:, 1]))
+            for k in sorted(self._tree.query(box).tolist())
+        ]
+
+    def _gaps(self, line: int) -> list[tuple[float, float]]:
+        """The gaps that a line of the source shows, in mm along it."""
+        drawing = self._before.drawing
+        node = int(drawing.line_node[line])
+        if drawing.nodes[node].style.dashes is None:
+            return []
+        try:
+            return shown_gaps(drawing, self._declared, node, self._before.length(line))
+        except Refused:
+            return []
+
+    def _near(self, tree: shapely.STRtree, points: Floats) -> Bools:
+        near = np.zeros(len(points), bool)
+        reach = 2 * self._after.distances.same_place_mm if tree is self._cuts else 0.0
+        near[tree.query(shapely.points(points), "dwithin", distance=reach)[0]] = True
+        return near
+
+    @cached_property
+    def _declared(self) -> Declared:
+        return Declared(self._before.drawing.source)
+
+    @cached_property
+    def _cuts(self) -> shapely.STRtree:
+        blade = blade_of(self._after.drawing, np.flatnonzero(self._after.roles.role == CUT))
+        return shapely.STRtree(shapely.linestrings(np.stack([blade.a, blade.b], axis=1)))
+
+    @cached_property
+    def _cards(self) -> shapely.STRtree:
+        inner = [piece.card.buffer(-self._slack_mm - _END_MM) for piece in self._after.pieces]
+        return shapely.STRtree(inner)
+
+
+def _within(along: Floats, gaps: Sequence[tuple[float, float]]) -> Bools:
+    """Which places along a line lie in one of its gaps, which are in order."""
+    if not gaps:
+        return np.zeros(len(along), bool)
+    starts, ends = np.array(gaps).T
+    at = np.searchsorted(starts - _END_MM, along, side="right") - 1
+    return np.asarray((at >= 0) & (along <= ends[np.maximum(at, 0)] + _END_MM))
+
+
+def _dense(cutout: Cutout, line: int) -> tuple[Floats, Floats]:
+    """Points along a line at least every _STEP_MM, and how far along it each lies."""
+    blade = blade_of(cutout.drawing, np.array([line]))
+    counts: Ints = np.ceil(blade.length / _STEP_MM).astype(np.int64)
+    step = spread(np.zeros(len(counts), np.int64), counts) / counts.repeat(counts)
+    a, way = blade.a.repeat(counts, axis=0), (blade.b - blade.a).repeat(counts, axis=0)
+    along = blade.along.repeat(counts) + step * blade.length.repeat(counts)
+    points = np.vstack([a + way * step[:, None], blade.b[-1:]])
+    return points, np.append(along, blade.total)
