@@ -32,25 +32,14 @@ from matready.lint.cutting.unclosed import unclosed_lines
 from matready.lint.finding import Finding, Grade, Measured, Severity
 from matready.lint.rule import Rule
 
-_ONE_BY_ONE = 3  # more are told together
-
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """The limit is the distance `join_mm`, shared with other rules: see [distances]."""
 
 
-def _message(count: int) -> str:
-    if count == 1:
-        return "this outline comes back to its start but is not closed: programs take it for open"
-    return (
-        f"{count} outlines come back to their starts but are not closed: programs take them for "
-        "open"
-    )
-
-
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
-    """One finding for each such line of the file, or one for all where there are many."""
+    """One finding for each such line of the file."""
     drawing = cutout.drawing
     found, apart = unclosed_lines(cutout)
     widest = dict(zip(found.tolist(), apart.tolist(), strict=True))
@@ -59,15 +48,15 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         element = drawing.nodes[int(drawing.line_node[line])].element
         first = drawing.nodes_of(element)[0]
         drawn.setdefault((first, int(drawing.geometry.subpath[line])), []).append(line)
-    lots = list(drawn.values())
-    for lot in lots if len(lots) <= _ONE_BY_ONE else [list(widest)]:
+    for lot in drawn.values():
         x, y = drawing.geometry.points[drawing.geometry.offsets[lot[0]]].tolist()
         yield Finding(
-            message=_message(len(lots) if len(lots) > _ONE_BY_ONE else 1),
+            message="this outline comes back to its start but is not closed: programs take it for "
+            "open",
             at=(x, y),
             box=cutout.box(lot),
             nodes=cutout.nodes(lot),
-            piece=cutout.piece_along(lot) if len(lots) <= _ONE_BY_ONE else None,
+            piece=cutout.piece_along(lot),
             measured=Measured(max(widest[n] for n in lot), "mm", cutout.distances.join_mm),
             fix=Fix(Grade.SAFE, Seal(tuple(lot))),
         )

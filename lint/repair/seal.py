@@ -11,7 +11,7 @@ from matready.lint.repair.plan import Plan
 
 
 def plan_seal(cutout: Cutout, lines: tuple[int, ...]) -> Plan:
-    """How to close some lines; the end of each goes exactly to its start, and Z follows."""
+    """How to close a line in all places where it is drawn: its end goes to its start, Z follows."""
     drawing, geometry = cutout.drawing, cutout.drawing.geometry
     first, last = geometry.offsets[list(lines)], geometry.offsets[np.add(lines, 1)] - 1
     apart = np.hypot(*(geometry.points[first] - geometry.points[last]).T)
@@ -21,7 +21,6 @@ def plan_seal(cutout: Cutout, lines: tuple[int, ...]) -> Plan:
             element = drawing.nodes[int(drawing.line_node[line])].element
             edits.change(element, int(geometry.subpath[line]), MoveEnds(close=True))
 
-    done = "its ends were joined and the outline closed"
-    if len(lines) > 1:
-        done = f"the ends of {len(lines)} outlines were joined, and each closed"
-    return Plan(frozenset(lines), done, enter, float(apart.max()))
+    return Plan(
+        frozenset(lines), "its ends were joined and the outline closed", enter, float(apart.max())
+    )
