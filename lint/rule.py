@@ -6,7 +6,7 @@ import dataclasses
 import inspect
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, get_type_hints
@@ -15,6 +15,7 @@ from matready.lint.finding import Finding, Grade, Severity, Unchecked
 
 if TYPE_CHECKING:
     from matready.lint.cutting import Cutout
+    from matready.lint.sets import SetFinding
 
 HEADINGS = (
     "What it finds",
@@ -62,9 +63,19 @@ class Rule:
     name: str
     severity: Severity
     limits: type[Any]
-    check: Callable[[Cutout, Any], Iterable[Finding | Unchecked]]
+    check: Callable[[Cutout, Any], Iterable[Finding | Unchecked]] | None
     fixes: Grade | None = None
     yields_to: tuple[str, ...] = ()
+    collect: Callable[[Cutout, Any], object] | None = None
+    check_set: Callable[[Sequence[tuple[str, Any]], Any], Iterable[SetFinding]] | None = None
+    whole_set: bool = False
+
+    @property
+    def module(self) -> str:
+        """The name of the module that the rule stands in."""
+        function = self.check or self.check_set
+        assert function is not None, "a rule has to check something"
+        return function.__module__
 
     @cached_property
     def summary(self) -> str:
@@ -88,4 +99,4 @@ class Rule:
 
     @property
     def _docstring(self) -> str:
-        return inspect.cleandoc(sys.modules[self.check.__module__].__doc__ or "")
+        return inspect.cleandoc(sys.modules[self.module].__doc__ or "")

@@ -20,6 +20,7 @@ from matready.lint.results import (
     Repaired,
     UnreadableFile,
 )
+from matready.lint.sets import with_collected
 from matready.lint.settings import Settings
 from matready.lint.source import Source, Unreadable, bytes_of, read_file, read_source
 
@@ -135,7 +136,7 @@ def _counted(results: Iterator[_Result], on_done: Callable[[], None] | None) -> 
 def lint_file(path: Path, rules: Sequence[Rule], settings: Settings) -> Checked | UnreadableFile:
     """Check one file; a file that can't be read is a result too."""
     try:
-        return _read_and_inspect(lambda: read_file(path), rules, settings)
+        return _read_and_inspect(lambda: read_file(path), rules, settings, in_set=True)
     except Unreadable as error:
         return UnreadableFile(str(path), str(error))
 
@@ -158,10 +159,13 @@ def repair_file(
 
 
 def _read_and_inspect(
-    read: Callable[[], Source], rules: Sequence[Rule], settings: Settings
+    read: Callable[[], Source], rules: Sequence[Rule], settings: Settings, in_set: bool = False
 ) -> Checked:
+    """Check what is read; a file among others also says what rules over sets want to know."""
     with _own_mistakes_in_words():
-        return checked(inspect_source(read(), rules, settings), settings)
+        inspection = inspect_source(read(), rules, settings)
+        result = checked(inspection, settings)
+        return with_collected(result, inspection.cutout, rules, settings) if in_set else result
 
 
 @contextmanager

@@ -7,13 +7,14 @@ is checked, perhaps in another process; what it makes of all files is asked here
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
+from matready.lint.allowances import Allowances
 from matready.lint.finding import Box, Measured, Point, Severity
 from matready.lint.folders import SUFFIXES
 from matready.lint.results import (
@@ -74,20 +75,17 @@ def with_collected(
     """The outcome with what each rule over sets wants to know of the file."""
     records: dict[str, Any] = {}
     for rule in rules:
-        if rule.collect is None or not _wanted(rule, settings):
+        if rule.collect is None or not settings.wants(rule):
             continue
         try:
             record = rule.collect(cutout, settings.limits(rule))
         except Exception as error:  # a rule's mistake must not cost the user the file's findings
-            outcome = _with_note(outcome, _broken(rule, error))
+            outcome = _with(outcome, [_broken(rule, error)], 0)
             continue
         if record is not None:
             records[rule.name] = record
-    return replace(outcome, collected=records)
-
-
-def _wanted(rule: Rule, settings: Settings) -> bool:
-    return rule.name not in settings.skip and (not settings.only or rule.name in settings.only)
+    allowed = Allowances(cutout.drawing).of_file()
+    return replace(outcome, collected=records, allowed=tuple(sorted(allowed)))
 
 
 def _broken(rule: Rule, error: Exception) -> NotChecked:
@@ -100,25 +98,50 @@ def check_sets(
 ) -> tuple[list[Checked | UnreadableFile], tuple[SetFindingRecord, ...]]:
     """What the rules say of each folder's files, in the order in which the folders are met.
 
-    The outcomes are given back too: a rule that broke is noted with the first file of its set.
-    Raises BadSettings.
+    The outcomes are given back too: a rule that broke is noted with the first file of its set, and
+    a finding that its file allows is counted there. Raises BadSettings.
     """
-    over_sets = [rule for rule in rules if rule.check_set is not None]
-    found: list[SetFindingRecord] = []
     noted = list(outcomes)
+    heard: list[SetFindingRecord] = []
     for folder, numbers in _folders(outcomes).items():
-        files = [file for n in numbers if isinstance(file := outcomes[n], Checked)]
-        first = next((n for n in numbers if isinstance(outcomes[n], Checked)), -1)
-        if not any(file.collected for file in files):
+        files = {n: file for n in numbers if isinstance(file := outcomes[n], Checked)}
+        if not any(file.collected for file in files.values()):
             continue
-        settings = finder.for_file(Path(files[0].report.path))
-        whole = len(files) == len(numbers) and _is_whole(folder, files)
-        for rule in over_sets:
-            try:
-                found += _said(rule, files, settings, found, whole)
-            except Exception as error:  # likewise
-                noted[first] = files[0] = _with_note(files[0], _broken(rule, error))
-    return noted, tuple(found)
+        whole = len(files) == len(numbers) and _is_whole(folder, files.values())
+        settings = finder.for_file(Path(next(iter(files.values())).report.path))
+        said, broken = _ask(rules, tuple(files.values()), settings, whole)
+        for n, file in files.items():
+            own = [one for one in said if one.files[0] == file.report.path]
+            loud = [one for one in own if one.rule not in file.allowed]
+            heard += loud
+            noted[n] = _with(
+                file, broken if file is next(iter(files.values())) else (), len(own) - len(loud)
+            )
+    return noted, tuple(heard)
+
+
+def _with(file: Checked, notes: Sequence[NotChecked], silenced: int) -> Checked:
+    """The file with more notes and more findings that it allows."""
+    report = replace(
+        file.report,
+        not_checked=(*file.report.not_checked, *notes),
+        silenced=file.report.silenced + silenced,
+    )
+    return replace(file, report=report)
+
+
+def _ask(
+    rules: Sequence[Rule], files: Sequence[Checked], settings: Settings, whole: bool
+) -> tuple[list[SetFindingRecord], list[NotChecked]]:
+    """What all rules say of one set, and which of them broke."""
+    said: list[SetFindingRecord] = []
+    broken = []
+    for rule in rules:
+        try:
+            said += _said(rule, files, settings, {one.rule for one in said}, whole)
+        except Exception as error:  # likewise
+            broken.append(_broken(rule, error))
+    return said, broken
 
 
 def _folders(outcomes: Sequence[Checked | UnreadableFile]) -> Mapping[str, list[int]]:
@@ -133,7 +156,7 @@ def _folders(outcomes: Sequence[Checked | UnreadableFile]) -> Mapping[str, list[
     return folders
 
 
-def _is_whole(folder: str, files: Sequence[Checked]) -> bool:
+def _is_whole(folder: str, files: Iterable[Checked]) -> bool:
     """Whether these are all the drawings of a folder, or some were not asked for."""
     try:
         names = {entry.name for entry in Path(folder).iterdir() if not entry.name.startswith(".")}
@@ -144,17 +167,11 @@ def _is_whole(folder: str, files: Sequence[Checked]) -> bool:
 
 
 def _said(
-    rule: Rule,
-    files: Sequence[Checked],
-    settings: Settings,
-    before: Sequence[SetFindingRecord],
-    whole: bool,
+    rule: Rule, files: Sequence[Checked], settings: Settings, told: Set[str], whole: bool
 ) -> Iterator[SetFindingRecord]:
-    """What one rule says of one set, unless what it would say only comes of a cause told before."""
-    if rule.check_set is None or not _wanted(rule, settings) or (rule.whole_set and not whole):
+    """What one rule says of one set, unless it only tells what comes of a cause told before."""
+    if rule.check_set is None or not settings.wants(rule) or (rule.whole_set and not whole):
         return
-    paths = {file.report.path for file in files}
-    told = {one.rule for one in before if not paths.isdisjoint(one.files)}
     records = [
         (file.report.path, file.collected[rule.name])
         for file in files
@@ -183,8 +200,3 @@ def _record(rule: Rule, severity: Severity, found: SetFinding) -> SetFindingReco
         fix=None,
         files=found.files,
     )
-
-
-def _with_note(outcome: Checked, note: NotChecked) -> Checked:
-    report = replace(outcome.report, not_checked=(*outcome.report.not_checked, note))
-    return replace(outcome, report=report)
