@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from lxml.etree import _Element
+
     from matready.lint.cutting import Gap
     from matready.lint.finding import Grade
 
@@ -91,7 +93,42 @@ class Entitle:
     titles: tuple[tuple[int, str], ...]
 
 
-Act = Gather | Join | Close | Drop | Resize | Seal | Perforate | Shorten | Redash | Split | Entitle
+@dataclass(frozen=True, slots=True)
+class Purge:
+    """Take away what draws no line that is seen; `done` says in one clause what that was.
+
+    `elements` go with all in them; `attributes` are (element, name) with the name as the tree has
+    it; `stretches` of Source.text are (from, to, what stands there instead).
+    """
+
+    elements: tuple[_Element, ...] = ()
+    attributes: tuple[tuple[_Element, str], ...] = ()
+    stretches: tuple[tuple[int, int, str], ...] = ()
+    done: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PutBehind:
+    """Put nodes of the drawing behind others of their group: pairs of a node and the other one."""
+
+    moves: tuple[tuple[int, int], ...]
+
+
+Act = (
+    Gather
+    | Join
+    | Close
+    | Drop
+    | Resize
+    | Seal
+    | Perforate
+    | Shorten
+    | Redash
+    | Split
+    | Entitle
+    | Purge
+    | PutBehind
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -158,9 +159,12 @@ def not_checked(inspection: Inspection) -> tuple[NotChecked, ...]:
 
 
 def _left_out(drawing: Drawing) -> list[str]:
-    """What of the file puts no cut line down, in plain words."""
-    kinds = [f"{count} {kind}" for kind, count in sorted(drawing.put_no_line.items())]
-    kinds += [f"{drawing.hidden} that no one sees"] if drawing.hidden else []
+    """What of the file puts no cut line down, and is no matter of a rule, in plain words."""
+    put_no_line = Counter(drawing.put_no_line)
+    put_no_line.subtract(sight.kind for sight in drawing.sights)
+    kinds = [f"{count} {kind}" for kind, count in sorted(put_no_line.items()) if count > 0]
+    hidden = drawing.hidden - len({one.element for one in drawing.unseen})
+    kinds += [f"{hidden} that no one sees"] if hidden > 0 else []
     kinds += [f"{drawing.geometry.dots} of no length"] if drawing.geometry.dots else []
     return [f"what puts no cut line down ({', '.join(kinds)})"] if kinds else []
 

@@ -6,6 +6,7 @@ belongs together.
 
 from matready.rules import (
     broken_path,
+    cut_order,
     dash_styled_line,
     double_cut,
     hairline_gap,
@@ -36,6 +37,7 @@ RULES = (
     dash_styled_line.RULE,
     stray_score.RULE,
     loose_score.RULE,
+    cut_order.RULE,
     nameless_piece.RULE,
     undersize_piece.RULE,
 )

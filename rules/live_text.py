@@ -32,11 +32,12 @@ from matready.lint.finding import Finding, Severity
 from matready.lint.rule import Rule
 
 _SHOWN = 40  # characters of a text that are shown
-_NOTES = """
-note notes label labels instruction instructions annotation annotations comment comments
-notiz notizen hinweise anleitung beschriftung consignes étiquettes notas etiquetas instrucciones
-notities aanwijzingen istruzioni etichette instruções
-""".split()
+_NOTES = (
+    *("note", "notes", "label", "labels", "instructions", "annotation", "annotations", "comments"),
+    *("notiz", "notizen", "hinweise", "anleitung", "beschriftung", "consignes", "étiquettes"),
+    *("notas", "etiquetas", "instrucciones", "notities", "aanwijzingen", "istruzioni"),
+    *("etichette", "instruções"),
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,11 +12,14 @@ from matready.lint.acts import (
     Gather,
     Join,
     Perforate,
+    PutBehind,
+    Purge,
     Resize,
     Seal,
     Shorten,
 )
 from matready.lint.cutting import Cutout
+from matready.lint.repair.behind import plan_behind
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.drop import Dropper
 from matready.lint.repair.entitle import plan_titles
@@ -24,6 +27,7 @@ from matready.lint.repair.gather import Gatherer
 from matready.lint.repair.join import plan_close, plan_join
 from matready.lint.repair.parts import Belongings
 from matready.lint.repair.plan import Plan
+from matready.lint.repair.purge import plan_purge
 from matready.lint.repair.references import References
 from matready.lint.repair.resize import plan_resize
 from matready.lint.repair.scores import ScoreCutter
@@ -54,10 +58,20 @@ class Planner:
                 return self._scores.perforate(act)
             case Shorten():
                 return [self._scores.shorten(act)]
+            case _:
+                return [self._plan_of_spelling(act)]
+
+    def _plan_of_spelling(self, act: Entitle | Purge | Seal) -> Plan:
+        """The plan of an act that says otherwise what is drawn, and draws the same."""
+        match act:
             case Entitle():
-                return [plan_titles(self._cutout, act.titles)]
+                return plan_titles(self._cutout, act.titles)
+            case Purge():
+                return plan_purge(self._cutout, act, self._references)
+            case PutBehind():
+                return [plan_behind(self._cutout, self._belongs, self._declared, act.moves)]
             case Seal():
-                return [plan_seal(self._cutout, act.lines)]
+                return plan_seal(self._cutout, act.lines)
 
     @cached_property
     def _scores(self) -> ScoreCutter:
