@@ -20,6 +20,7 @@ READ = (
     "dashes",
     "scores",
 )
+THICKEST_MM = 10.0  # no blade that is dragged along cuts more; a number beyond is a slip
 TABLES = ("distances", "read", "rules")
 KEYS = ("mat", "stock", "skip", "fail-on")
 _AT_TOP = "at the top of the file, above the first [table]"
@@ -240,8 +241,8 @@ def _stock_number(table: Table, key: str) -> float:
     value = float(table.number(key))
     if key not in LIMITS and value <= 0:
         table.fail(key, f"must be more than 0, not {value:g}")
-    if key == "thickness_mm" and value > 10:
-        table.fail(key, f"must be at most 10 mm, not {value:g}")
+    if key == "thickness_mm" and value > THICKEST_MM:
+        table.fail(key, f"must be at most {THICKEST_MM:g} mm, not {value:g}")
     if key.endswith("_share") and value > 1:
         table.fail(key, f"is a share, so it must be at most 1, not {value:g}")
     return value

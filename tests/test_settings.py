@@ -25,6 +25,7 @@ from matready.lint.settings import (
     Settings,
     SettingsFinder,
 )
+from matready.lint.stocks import STOCKS
 from matready.rules import RULES as REAL_RULES
 
 from tests.conftest import ROOT
@@ -199,6 +200,70 @@ REFUSED = [
     ('[read]\ncut-colours = ["rgba(0,0,0,.5)"]', "cut-colours", "no colour"),
     ('[read]\ncut-colours = ["red"]\ndraw-colours = ["#f00"]', "draw-colours", "cut-colours"),
     ('[read]\ncut-words = ["Pen"]\nscore-words = ["pen"]', "score-words", "cut-words"),
+    # settings for some files
+    ("files = 3", '"files"', "[[files]]"),
+    ('[files]\nmatch = "*"', '"files"', "[[files]]"),
+    ("files = [1]", '"files"', "[[files]]"),
+    ('[[files]]\nmat = "A4"', "[[files]] number 1", "match"),
+    ('[[files]]\nmatch = "a"\n[[files]]\nmatch = ""', "[[files]] number 2", "empty"),
+    ('[[files]]\nmatch = "  "', "match under [[files]] number 1", "empty"),
+    ("[[files]]\nmatch = []", "match under [[files]] number 1", "list"),
+    ("[[files]]\nmatch = 3", "match under [[files]] number 1", "not 3"),
+    ('[[files]]\nmatch = ["a", 3]', "match under [[files]] number 1", "list"),
+    ('[[files]]\nmatch = "/wings/*.svg"', "match under [[files]] number 1", "folder on"),
+    ('[[files]]\nmatch = "C:/wings/*.svg"', "match under [[files]] number 1", "folder on"),
+    ('[[files]]\nmatch = "../*.svg"', "match under [[files]] number 1", "without . and .."),
+    ('[[files]]\nmatch = "a/../b"', "match under [[files]] number 1", "without . and .."),
+    ('[[files]]\nmatch = "./a"', "match under [[files]] number 1", "without . and .."),
+    ("[[files]]\nmatch = 'a\\b'", "match under [[files]] number 1", "/ between"),
+    ('[[files]]\nmatch = "wings/"', "match under [[files]] number 1", "wings/**"),
+    ('[[files]]\nmatch = "a**/b"', "match under [[files]] number 1", "** alone"),
+    ('[[files]]\nmatch = "*"\nmatt = "A4"', '"matt" under [[files]] number 1', '"mat'),
+    ('[[files]]\nmatch = "*"\nhairline_mm = 1', "[[files]] number 1", "[distances]"),
+    ('[[files]]\nmatch = "*"\n[[files.files]]\nmatch = "*"', '"files"', "top level"),
+    ('[[files]]\nmatch = "*"\n[files.stocks.felt]\nlike = "card-200"', '"stocks"', "top level"),
+    ('[[files]]\nmatch = "*"\n[files.read]\nmat = "A4"', "[files.read]", "[[files]]"),
+    ('match = "*"', '"match"', "[[files]]"),
+    (
+        '[[files]]\nmatch = "*"\n[files.distances]\njoin = 1',
+        '"join" under [files.distances] of [[files]] number 1',
+        '"join_mm"',
+    ),
+    (
+        '[[files]]\nmatch = "*"\n[files.rules.short-curtain]\nhem_mm = "x"',
+        "hem_mm under [files.rules.short-curtain] of [[files]] number 1",
+        "a number",
+    ),
+    ('[[files]]\nmatch = "*"\n[files.rules.bunting]', "[files.rules.bunting]", "loose-bunting"),
+    ('[[files]]\nmatch = "*"\nskip = ["bunting"]', "skip under [[files]]", "loose-bunting"),
+    ('[[files]]\nmatch = "*"\nfail-on = "no"', "fail-on under [[files]]", "never"),
+    ('[[files]]\nmatch = "*"\nstock = "card"', "[[files]] number 1", '"card-'),
+    (
+        '[[files]]\nmatch = "*"\n[files.distances]\njoin_mm = 0.6',
+        "[[files]] number 1",
+        "less than hairline_mm",
+    ),
+    (
+        '[read]\ncut-words = ["pen"]\n[[files]]\nmatch = "*"\n[files.read]\ndraw-words = ["Pen"]',
+        "[[files]] number 1",
+        "so does cut-words",
+    ),
+    # stocks
+    ("stock = 200", "stock", "a text such as"),
+    ("stocks = 3", '"stocks"', "[stocks.NAME]"),
+    ("[stocks]\nfelt = 3", "stocks.felt", "must be a table"),
+    ("[stocks.felt]", "[stocks.felt]", "needs thickness_mm"),
+    ("[stocks.felt]\ntie_mm = 1", "[stocks.felt]", "needs thickness_mm"),
+    ("[stocks.felt]\nthickness = 1", '"thickness" under [stocks.felt]', '"thickness_mm"'),
+    ("[stocks.felt]\nthickness_mm = 0", "thickness_mm under [stocks.felt]", "more than 0"),
+    ("[stocks.felt]\nthickness_mm = 230", "thickness_mm under [stocks.felt]", "at most 10 mm"),
+    ('[stocks.felt]\nlike = "card-200"\nleast_cut_share = 50', "least_cut_share", "at most 1"),
+    ('[stocks.felt]\nlike = "card-200"\nleast_cut_share = 0.9', "least_cut_share", "0.8"),
+    ('[stocks.felt]\nlike = "card-210"', "like under [stocks.felt]", '"card-2'),
+    ("[stocks.felt]\nlike = 200", "like under [stocks.felt]", "a text"),
+    ('[stocks.felt]\nlike = "felt"', "like under [stocks.felt]", "leads back"),
+    ('[stocks.a]\nlike = "b"\n[stocks.b]\nlike = "a"', "like under [stocks.", "leads back"),
+    ("[stocks.card-200]\nthickness_mm = 1", "[stocks.card-200]", "built-in"),
     # no TOML at all
     ("mat = \n", "not TOML", "line 1"),
     ('mat = "A4"\nmat = "A5"\n', "not TOML", "line 2"),
@@ -244,27 +309,168 @@ VALUES = st.recursive(
     max_leaves=3,
 )
 KEYS = st.sampled_from(
-    ["mat", "skip", "fail-on", "distances", "read", "rules", "join_mm", "dashes"]
+    [
+        *("mat", "stock", "skip", "fail-on", "distances", "read", "rules", "files", "stocks"),
+        *("join_mm", "dashes", "match", "like", "thickness_mm", "tie_mm", "least_cut_share"),
+    ]
+)
+TABLES = st.sampled_from(
+    [
+        *("", "[distances]\n", "[read]\n", "[rules.short-curtain]\n", "[stocks.felt]\n"),
+        *('[[files]]\nmatch = "*"\n', "[[files]]\n", '[[files]]\nmatch = "*"\n[files.read]\n'),
+    ]
 )
 
 
-def _toml(value: object) -> str:
+def to_toml(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, list):
-        return "[" + ", ".join(map(_toml, value)) + "]"
+        return "[" + ", ".join(map(to_toml, value)) + "]"
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
-@given(KEYS, VALUES, st.sampled_from(["", "[distances]\n", "[read]\n", "[rules.short-curtain]\n"]))
+@given(KEYS, VALUES, TABLES)
 def test_any_value_is_used_or_refused(key: str, value: object, table: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         try:
-            settings = _read(Path(folder), f"{table}{key} = {_toml(value)}\n")
+            settings = _read(Path(folder), f"{table}{key} = {to_toml(value)}\n")
         except BadSettings as error:
-            assert key in str(error)
+            # A table that is not complete, or holds a key twice, is told before what is in it.
+            others = ("match = ", "[stocks.felt] needs", "cannot overwrite")
+            assert any(word in str(error) for word in (key, *others))
         else:
             assert pickle.loads(pickle.dumps(settings)) == settings  # noqa: S301
+
+
+# Settings for some files
+
+
+def _finder(folder: Path, text: str) -> SettingsFinder:
+    (folder / "matready.toml").write_text(text)
+    return SettingsFinder(None, RULES)
+
+
+def test_what_is_set_for_some_files_is_laid_over_the_rest_key_by_key(tmp_path: Path) -> None:
+    finder = _finder(
+        tmp_path,
+        """
+        mat = "A4"
+        skip = ["loose-bunting"]
+        [distances]
+        hairline_mm = 0.4
+        join_mm = 0.03
+        [read]
+        cut-words = ["blade"]
+        [rules.short-curtain]
+        hem_mm = 5
+        rings = 6
+
+        [[files]]
+        match = "wings/*.svg"
+        mat = "A3"
+        stock = "card-300"
+        skip = []
+        fail-on = "never"
+        [files.distances]
+        hairline_mm = 0.6
+        [files.read]
+        score-words = ["bend"]
+        [files.rules.short-curtain]
+        hem_mm = 7
+        [files.rules.loose-bunting]
+        severity = "fault"
+
+        [[files]]
+        match = ["wings/left*.svg", "*.svgz"]
+        mat = "A5"
+        [files.rules.short-curtain]
+        hem_mm = 9
+        """,
+    )
+    plain = finder.for_file(tmp_path / "arch.svg")
+    assert (plain.mat, plain.stock.name) == ((210.0, 297.0), "card-200")
+    wing = finder.for_file(tmp_path / "wings" / "right.svg")
+    assert wing == replace(
+        plain,
+        mat=(297.0, 420.0),
+        stock=STOCKS["card-300"],
+        skip=frozenset(),
+        fail_on="never",
+        distances=Distances(0.03, 0.6),
+        read=Reading(cut_words=("blade",), score_words=("bend",)),
+        rules={
+            "short-curtain": {"hem_mm": 7.0, "rings": 6},
+            "loose-bunting": {"severity": "fault"},
+        },
+    )
+    left = finder.for_file(tmp_path / "wings" / "left-far.svg")  # both match: the later one wins
+    assert left == replace(
+        wing, mat=(148.0, 210.0), rules={**wing.rules, "short-curtain": {"hem_mm": 9, "rings": 6}}
+    )
+    packed = finder.for_file(tmp_path / "sky.svgz")
+    assert (packed.mat, packed.stock.name) == ((148.0, 210.0), "card-200")
+    assert finder.for_folder(tmp_path) == (plain, str(tmp_path / "matready.toml"))
+
+
+@pytest.mark.parametrize(
+    ("pattern", "matched"),
+    [
+        ("*.svg", ["a.svg"]),
+        ("**/*.svg", ["a.svg", "wings/a.svg", "wings/far/left/a.svg"]),
+        ("**", ["a.svg", "wings/a.svg", "wings/far/left/a.svg", "wings/far/b.txt"]),
+        ("wings/**", ["wings/a.svg", "wings/far/left/a.svg", "wings/far/b.txt"]),
+        ("wings/*", ["wings/a.svg"]),
+        ("wings/**/a.svg", ["wings/a.svg", "wings/far/left/a.svg"]),
+        ("**/far/**", ["wings/far/left/a.svg", "wings/far/b.txt"]),
+        ("**/**/left/*", ["wings/far/left/a.svg"]),
+        ("wing?/a.svg", ["wings/a.svg"]),
+        ("[vw]ings/[!b].svg", ["wings/a.svg"]),
+        ("A.SVG", []),
+        ("wings", []),
+        ("far/*", []),
+    ],
+)
+def test_patterns_go_step_by_step_from_the_folder_of_the_settings(
+    tmp_path: Path, pattern: str, matched: list[str]
+) -> None:
+    finder = _finder(tmp_path, f'[[files]]\nmatch = "{pattern}"\nfail-on = "never"\n')
+    names = ("a.svg", "wings/a.svg", "wings/far/left/a.svg", "wings/far/b.txt")
+    found = [name for name in names if finder.for_file(tmp_path / name).fail_on == "never"]
+    assert found == matched
+
+
+def test_a_pattern_does_not_take_for_ever(tmp_path: Path) -> None:
+    deep = tmp_path.joinpath(*["a"] * 200)
+    finder = _finder(tmp_path, f'[[files]]\nmatch = "{"**/a/" * 40}b"\nmat = "A3"\n')
+    assert finder.for_file(deep).mat is None
+
+
+def test_entries_that_are_only_together_at_odds_are_told_with_their_numbers(
+    tmp_path: Path,
+) -> None:
+    finder = _finder(
+        tmp_path,
+        '[[files]]\nmatch = "a*"\ndistances.join_mm = 0.4\n'
+        '[[files]]\nmatch = "*b"\ndistances.hairline_mm = 0.3\n',
+    )
+    finder.for_file(tmp_path / "a")
+    finder.for_file(tmp_path / "b")
+    with pytest.raises(BadSettings, match=r"number 1 and .*number 2"):
+        finder.for_file(tmp_path / "ab")
+
+
+def test_patterns_of_a_file_that_was_named_count_from_its_folder(tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    home.mkdir()
+    named = home / "card.toml"
+    named.write_text(
+        '[[files]]\nmatch = "*.svg"\nmat = "A3"\n[[files]]\nmatch = "**/wings/*"\nmat = "A5"\n'
+    )
+    finder = SettingsFinder(named, RULES)
+    assert finder.for_file(home / "x.svg").mat == (297.0, 420.0)
+    assert finder.for_file(tmp_path / "x.svg").mat is None
+    assert finder.for_file(tmp_path / "wings" / "x.svg").mat == (148.0, 210.0)
 
 
 # Which file counts

@@ -1,0 +1,180 @@
+"""The JSON Schema (draft 2020-12) of a settings file, for editors; made from the code.
+
+`matready.schema.json` beside this module is what `schema_of` gives for the rules that are there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from matready.lint.finding import Severity
+from matready.lint.rule import Limit, Rule, described
+from matready.lint.settings import FAIL_ON, ROLES, SCORES, Distances, Reading, Settings
+from matready.lint.settings_parts import READ, THICKEST_MM, numbers_of
+from matready.lint.settings_table import LEAST_MM, TOO_LARGE
+from matready.lint.stocks import CARD_200, DESCRIBED, LIMITS, STOCKS
+
+_Schema = dict[str, Any]
+
+# A path from the settings file's folder on: no root, no drive, no \, no "." or "..", no empty step,
+# and ** only where it is a step by itself.
+_STEP = r"(?!\.{1,2}(?:/|$))(?:\*\*(?=/|$)|(?:(?!\*\*)[^/\\])+)"
+PATTERN = rf"^(?=.*\S)(?![A-Za-z]:){_STEP}(?:/{_STEP})*$"
+
+_READ_MEANINGS = {
+    "words": "Words in ids, labels, layer names and classes that tell a line is {}.",
+    "colours": "Colours that tell a line is {}, such as #ff0000 or red.",
+    "dashes": "What a dashed stroke means.",
+    "scores": "How the machine makes scores: cut through dash by dash, or pressed in or part-cut.",
+}
+
+
+def schema_of(rules: Sequence[Rule]) -> _Schema:
+    """The schema of a settings file for these rules."""
+    part = _part(rules)
+    stocks = {
+        **_object({}),
+        "description": "Stocks of your own, by name.",
+        "propertyNames": {"not": {"enum": list(STOCKS)}},
+        "additionalProperties": {"$ref": "#/$defs/stock"},
+    }
+    files = {
+        "description": "Settings for some files: later entries win over earlier ones.",
+        "type": "array",
+        "items": {**_object({"match": _match(), **part}), "required": ["match"]},
+    }
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "matready.toml",
+        "description": "Settings of matready. All of it may be left out.",
+        **_object({**part, "stocks": stocks, "files": files}),
+        "$defs": {
+            "distances": {
+                "description": "Distances that several rules share, in mm.",
+                **_object(_distances()),
+            },
+            "read": {
+                "description": "How cut, score and drawn lines are told apart.",
+                **_object(_read()),
+            },
+            "rules": {
+                "description": "Severity and limits of single rules.",
+                **_object({rule.name: _rule(rule) for rule in rules}),
+            },
+            "stock": _stock(),
+        },
+    }
+
+
+def _object(properties: Mapping[str, Any]) -> _Schema:
+    return {"type": "object", "additionalProperties": False, "properties": dict(properties)}
+
+
+def _part(rules: Sequence[Rule]) -> _Schema:
+    """What the top of the file and each of its [[files]] may hold."""
+    return {
+        "mat": {
+            "description": "The mat's size: WIDTHxHEIGHT with mm, cm or in, or a name.",
+            "type": "string",
+            "pattern": r"\S",
+            "examples": ["12x12in", "12x24in", "A4", "Letter", "210x297mm"],
+        },
+        "stock": {
+            "description": "The paper or card: a built-in one, or one under [stocks.NAME].",
+            "anyOf": [{"enum": list(STOCKS)}, {"type": "string"}],
+            "default": CARD_200.name,
+        },
+        "skip": {
+            "description": "Rules not to run.",
+            "type": "array",
+            "items": {"enum": [rule.name for rule in rules]},
+        },
+        "fail-on": {
+            "description": "Exit with 1 for findings this bad or worse.",
+            "enum": list(FAIL_ON),
+            "default": Settings.fail_on,
+        },
+        **{name: {"$ref": f"#/$defs/{name}"} for name in ("distances", "read", "rules")},
+    }
+
+
+def _match() -> _Schema:
+    one = {"type": "string", "pattern": PATTERN}
+    return {
+        "description": "Paths from this file's folder on; * within a name, ** for any folders.",
+        "anyOf": [one, {"type": "array", "items": one, "minItems": 1}],
+        "examples": ["wings/*.svg", "**/*-vellum.svg"],
+    }
+
+
+def _distances() -> _Schema:
+    return {
+        name: {**_number(default, limit), "minimum": LEAST_MM}
+        for name, (default, limit) in described(Distances).items()
+    }
+
+
+def _number(default: float | None, limit: Limit) -> _Schema:
+    most = {"maximum": 1} if limit.unit == "share" else {"exclusiveMaximum": TOO_LARGE}
+    found: _Schema = {
+        "description": f"{limit.meaning}, in {limit.unit}. Source: {limit.source}",
+        "type": "integer" if isinstance(default, int) else "number",
+        "minimum": 0,
+        **most,
+    }
+    return found if default is None else {**found, "default": default}
+
+
+def _read() -> _Schema:
+    found: _Schema = {}
+    for key in READ:
+        role, _, kind = key.partition("-")
+        if kind:
+            found[key] = {
+                "description": _READ_MEANINGS[kind].format({"draw": "drawn"}.get(role, role)),
+                "type": "array",
+                "items": {"type": "string", "pattern": r"\S"},
+            }
+        else:
+            words = list(ROLES if key == "dashes" else SCORES)
+            found[key] = {"description": _READ_MEANINGS[key], "enum": words}
+    found["scores"]["default"] = Reading().scores
+    return found
+
+
+def _rule(rule: Rule) -> _Schema:
+    numbers, notes = numbers_of(rule), rule.described_limits()
+    return {
+        "description": rule.summary,
+        **_object(
+            {
+                "severity": {"enum": [each.value for each in Severity], "default": rule.severity},
+                **{name: _number(numbers[name], notes[name][1]) for name in numbers},
+            }
+        ),
+    }
+
+
+def _stock() -> _Schema:
+    """One of [stocks.NAME]."""
+    found: _Schema = {
+        "like": {
+            "description": "A stock to start from.",
+            "anyOf": [{"enum": list(STOCKS)}, {"type": "string"}],
+        }
+    }
+    for name, limit in DESCRIBED.items():
+        found[name] = _number(None, limit)
+        if name not in LIMITS:
+            del found[name]["minimum"]
+            found[name]["exclusiveMinimum"] = 0
+    found["thickness_mm"].pop("exclusiveMaximum")
+    found["thickness_mm"]["maximum"] = THICKEST_MM
+    described_as = "Thickness follows from grammage where only that is given, the rest from it."
+    starts = ("like", "grammage_g_m2", "thickness_mm")
+    return {
+        "description": described_as,
+        **_object(found),
+        "anyOf": [{"required": [name]} for name in starts],
+    }
