@@ -20,6 +20,7 @@ from matready.rules import (
     stray_score,
     unclosed_ends,
     undersize_piece,
+    weak_fold,
     wrong_scale,
 )
 
@@ -35,6 +36,7 @@ RULES = (
     unclosed_ends.RULE,
     open_outline.RULE,
     dash_styled_line.RULE,
+    weak_fold.RULE,
     stray_score.RULE,
     loose_score.RULE,
     cut_order.RULE,

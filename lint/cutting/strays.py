@@ -1,4 +1,4 @@
-"""Stretches of folds that lie beside every piece: past an edge, across a hole, on the bare sheet."""
+"""Stretches of folds beside every piece: past an edge, across a hole, on the bare sheet."""
 
 from __future__ import annotations
 

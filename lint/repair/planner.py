@@ -12,8 +12,9 @@ from matready.lint.acts import (
     Gather,
     Join,
     Perforate,
-    PutBehind,
     Purge,
+    PutBehind,
+    Redash,
     Resize,
     Seal,
     Shorten,
@@ -28,6 +29,7 @@ from matready.lint.repair.join import plan_close, plan_join
 from matready.lint.repair.parts import Belongings
 from matready.lint.repair.plan import Plan
 from matready.lint.repair.purge import plan_purge
+from matready.lint.repair.redash import plan_redash
 from matready.lint.repair.references import References
 from matready.lint.repair.resize import plan_resize
 from matready.lint.repair.scores import ScoreCutter
@@ -58,10 +60,12 @@ class Planner:
                 return self._scores.perforate(act)
             case Shorten():
                 return [self._scores.shorten(act)]
+            case Redash():
+                return plan_redash(self._cutout, self._scores, act.folds)
             case _:
                 return [self._plan_of_spelling(act)]
 
-    def _plan_of_spelling(self, act: Entitle | Purge | Seal) -> Plan:
+    def _plan_of_spelling(self, act: Entitle | Purge | PutBehind | Seal) -> Plan:
         """The plan of an act that says otherwise what is drawn, and draws the same."""
         match act:
             case Entitle():
@@ -69,7 +73,7 @@ class Planner:
             case Purge():
                 return plan_purge(self._cutout, act, self._references)
             case PutBehind():
-                return [plan_behind(self._cutout, self._belongs, self._declared, act.moves)]
+                return plan_behind(self._cutout, self._belongs, self._declared, act.moves)
             case Seal():
                 return plan_seal(self._cutout, act.lines)
 
