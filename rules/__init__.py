@@ -6,6 +6,7 @@ belongs together.
 
 from matready.rules import (
     broken_path,
+    clipped_art,
     cut_order,
     dash_styled_line,
     double_cut,
@@ -29,6 +30,7 @@ RULES = (
     broken_path.RULE,
     live_text.RULE,
     picture_inside.RULE,
+    clipped_art.RULE,
     hidden_line.RULE,
     double_cut.RULE,
     score_on_cut.RULE,
