@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     Never; where nothing is missing in what you see, delete the rest of the data.
+
+In a drawing
+    Wrong: a wing whose data ends in "L 50 60 L 20": the last point has lost a number.
+    Right: the same wing exported anew, ending in "L 50 60 L 20 80 Z".
 """
 
 from __future__ import annotations

@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     When your program applies clips before it cuts, and you have seen it do so. Test-cut first.
+
+In a drawing
+    Wrong: a moon that is a whole circle, clipped to what stands above the hills.
+    Right: the moon as the outline that is seen, intersected with the sky.
 """
 
 from __future__ import annotations

@@ -17,6 +17,10 @@ How to put it right
 When to leave it
     When your program keeps hidden layers from the blade, and you have seen it do so. Test-cut
     first.
+
+In a drawing
+    Wrong: a layer of guides over two side wings, switched off and still in the file.
+    Right: the side wings alone, each line with a stroke that is seen.
 """
 
 from __future__ import annotations

@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     When it is a note that no one cuts, and the program leaves text alone. Test-cut first.
+
+In a drawing
+    Wrong: "Stage left" typed on a panel that is to have the words cut out.
+    Right: the same words turned into outlines, with bridges that hold the inside of each a.
 """
 
 from __future__ import annotations

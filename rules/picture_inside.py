@@ -13,6 +13,10 @@ How to put it right
 
 When to leave it
     When it is printed and not cut, and the machine is told so. Test-cut first.
+
+In a drawing
+    Wrong: the scan of a drawn moon on the backdrop, to be cut out along its edge.
+    Right: a circle drawn as a line over the scan, and the scan deleted.
 """
 
 from __future__ import annotations
