@@ -11,7 +11,7 @@ from matready.lint.rule import Rule, described
 from matready.lint.settings import FAIL_ON, ROLES, SCORES, Distances
 from matready.lint.settings_table import Table, bad
 from matready.lint.sizes import nearest, parse_size
-from matready.lint.stocks import LIMITS, NUMBERS, STOCKS, Stock, stock_of
+from matready.lint.stocks import LIMITS, NUMBERS, STOCKS, Stock, nearest_stock, stock_of
 
 DISTANCES = tuple(entry.name for entry in dataclasses.fields(Distances))
 READ = (
@@ -200,7 +200,7 @@ def _add_stock(
         if like in tables:
             _add_stock(like, tables, found, (*above, name))
         elif like not in STOCKS:
-            near = nearest(like[:60], (*STOCKS, *(other for other in tables if other != name)))
+            near = nearest_stock(like, (*STOCKS, *(other for other in tables if other != name)))
             table.fail("like", f'names no stock "{like[:60]}"; the nearest is "{near}"')
         base, own = found.get(like) or (STOCKS[like], {})
     own = {**own, **numbers}

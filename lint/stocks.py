@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Annotated, get_type_hints
@@ -150,6 +150,22 @@ def named_stock(name: str, own: Mapping[str, Stock]) -> Stock:
     """The stock of a name, one's own or a built-in one; raises ValueError with one sentence."""
     known = {**STOCKS, **own}
     if name not in known:
-        near = nearest(name[:60], known)
+        near = nearest_stock(name, known)
         raise ValueError(f'no stock is named "{name[:60]}"; the nearest is "{near}"')
     return known[name]
+
+
+def nearest_stock(name: str, known: Iterable[str]) -> str | None:
+    """The known name most like `name`: of its kind the nearest in weight, as for "card-210"."""
+    kind, weight = _kind_and_weight(name)
+    alike = {other: _kind_and_weight(other) for other in known}
+    weights = {other: its for other, (its_kind, its) in alike.items() if its_kind == kind}
+    if weight >= 0 and weights:
+        return min(weights, key=lambda other: abs(weights[other] - weight))
+    return nearest(name[:60], alike)
+
+
+def _kind_and_weight(name: str) -> tuple[str, int]:
+    """Of "card-200" the kind, "card", and 200; -1 where no number ends the name."""
+    kind, _, weight = name[:60].rpartition("-")
+    return (kind.casefold(), int(weight)) if weight.isdecimal() else (name.casefold(), -1)

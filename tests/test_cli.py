@@ -106,6 +106,23 @@ def test_the_settings_of_each_file_say_what_fails(tmp_path: Path) -> None:
     assert _run("lint", tmp_path).exit_code == 1
 
 
+def test_settings_for_some_files_say_what_fails_of_these(tmp_path: Path) -> None:
+    _write(tmp_path / "draft", door=OPEN)
+    _write(tmp_path, wing=CLEAN)
+    settings = tmp_path / "matready.toml"
+    settings.write_text('[[files]]\nmatch = "draft/**"\nfail-on = "never"\n')
+    assert _run("lint", tmp_path).exit_code == 0
+    # The option of the command is the last word.
+    assert _run("lint", tmp_path, "--fail-on", "fault").exit_code == 1
+    settings.write_text(
+        'fail-on = "never"\n[[files]]\nmatch = "draft/*"\nfail-on = "fault"\n'
+        '[[files]]\nmatch = "draft/wing.svg"\nfail-on = "never"\n'
+    )
+    assert _run("lint", tmp_path).exit_code == 1
+    (tmp_path / "draft" / "door.svg").rename(tmp_path / "draft" / "wing.svg")
+    assert _run("lint", tmp_path).exit_code == 0
+
+
 # Wrong use
 
 
@@ -191,6 +208,38 @@ def test_the_mat_is_what_a_drawing_is_held_against(tmp_path: Path) -> None:
     assert _run("lint", tmp_path, "--mat", "A4").exit_code == 0
 
 
+# A rod of 3.3 mm across: at least 3 mm in card-200 and 3.8 mm in card-300.
+ROD = (
+    f'{HEAD}<rect id="rod" x="10" y="10" width="80" height="3.3" fill="none" stroke="#000"/></svg>'
+)
+SMALL = ("--rule", "undersize-piece")
+
+
+def test_the_stock_is_what_limits_follow_from(tmp_path: Path) -> None:
+    _write(tmp_path, rod=ROD)
+    assert _run("lint", tmp_path, *SMALL).exit_code == 0
+    thick = _run("lint", tmp_path, *SMALL, "--stock", "card-300")
+    assert thick.exit_code == 1
+    assert "at least 3.8 mm" in " ".join(thick.stdout.split())
+    settings = tmp_path / "matready.toml"
+    settings.write_text('stock = "felt"\n[stocks.felt]\nthickness_mm = 0.9\n')
+    assert _run("lint", tmp_path, *SMALL).exit_code == 1
+    # The option comes before the file's own stock, and a rule's own limit before both.
+    assert _run("lint", tmp_path, *SMALL, "--stock", "card-200").exit_code == 0
+    settings.write_text(
+        "[stocks.felt]\nthickness_mm = 0.9\n[rules.undersize-piece]\npiece_mm = 3.2\n"
+    )
+    assert _run("lint", tmp_path, *SMALL, "--stock", "felt").exit_code == 0
+
+
+@pytest.mark.parametrize("command", ["lint", "fix"])
+def test_a_stock_that_there_is_not_is_one_sentence(tmp_path: Path, command: str) -> None:
+    _write(tmp_path, rod=ROD)
+    more = ["--dry-run"] if command == "fix" else []
+    said = _sentence(_run(command, tmp_path, *more, "--stock", "card-210"))
+    assert said == 'matready: --stock: no stock is named "card-210"; the nearest is "card-200"\n'
+
+
 def test_a_named_settings_file_counts_instead_of_the_nearest(tmp_path: Path) -> None:
     _write(tmp_path, door=OPEN)
     (tmp_path / "other.toml").write_text('skip = ["open-outline"]\n')
@@ -269,6 +318,23 @@ def test_rules_name_explains_one_rule(rule: Any) -> None:
     for name, (default, limit) in rule.described_limits().items():
         assert f"{name} = {default:g} ({limit.unit})" in result.stdout
         assert limit.source in " ".join(result.stdout.split())
+
+
+def test_rules_name_shows_the_limits_in_force_in_this_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "set").mkdir()
+    monkeypatch.chdir(tmp_path / "set")
+    settings = tmp_path / "matready.toml"
+    settings.write_text('stock = "card-300"\n[rules.undersize-piece]\nhole_mm = 0.7\n')
+    page = _run("rules", "undersize-piece").stdout
+    assert "piece_mm = 3.8 (mm), by default 3\n" in page
+    assert "Stock card-300 (300 g/m², 0.345 mm thick)" in page
+    assert "hole_mm = 0.7 (mm), by default 1\n" in page
+    assert f"Set in {settings}." in " ".join(page.split())
+    settings.write_text("stok = 1\n")
+    assert '"stock"' in _sentence(_run("rules", "undersize-piece"))
+    assert _run("rules").exit_code == 0
 
 
 # On a terminal

@@ -1,0 +1,100 @@
+"""The edge of a piece turns back in a point that is too sharp for a drag blade.
+
+What it finds
+    A corner of an outline or a hole that is sharper than the limit, and a bend whose radius is
+    smaller than the blade's offset, where the edge comes back the way it went. Square ends of slots
+    and tabs are fine, and so are the points of a star.
+
+Why it matters at the machine
+    The tip of a drag blade trails its axis by the offset. In such a turn it swings through card
+    that should stay: the point curls up, tears off or comes out blunt.
+
+How to put it right
+    Blunt the point or round the bend, by half a millimetre or more.
+
+When to leave it
+    When a ragged point does not show. Thin paper takes sharper points than card.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+from matready.lint import scale
+from matready.lint.cutting import Cutout, Piece
+from matready.lint.cutting.tips import Tip, tips_of
+from matready.lint.finding import Finding, Measured, Severity, Unchecked
+from matready.lint.repeats import told_once
+from matready.lint.rule import Limit, Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How sharply an edge may turn."""
+
+    tip_deg: Annotated[
+        float, Limit("degrees", "sharpest corner of an edge", "common practice, no source")
+    ] = 20.0
+    radius_mm: Annotated[
+        float,
+        Limit(
+            "mm",
+            "smallest radius of a bend that turns back",
+            "the usual offset of a drag blade, common practice; blade makers name 0.175 to 1 mm",
+        ),
+    ] = 0.25
+
+
+def _message(tips: Sequence[Tip], limits: Limits) -> str:
+    first = tips[0]
+    if len(tips) > 1:
+        return (
+            f"the edge of this piece turns back in {len(tips)} tips, the sharpest of "
+            f"{first.angle_deg:.0f} degrees (at least {limits.tip_deg:g}): they curl or tear"
+        )
+    if first.sharp:
+        return (
+            f"the edge of this piece has a corner of {first.angle_deg:.0f} degrees "
+            f"(at least {limits.tip_deg:g}): the tip curls or tears as the blade turns"
+        )
+    return (
+        f"the edge of this piece turns back in a bend of less than {limits.radius_mm:g} mm radius: "
+        "the blade can't follow it"
+    )
+
+
+def _finding(cutout: Cutout, piece: Piece, tips: Sequence[Tip], limits: Limits) -> Finding:
+    xs, ys = zip(*(tip.at for tip in tips), strict=True)
+    first = tips[0]
+    return Finding(
+        message=_message(tips, limits),
+        at=first.at,
+        box=(min(xs), min(ys), max(xs), max(ys)),
+        nodes=cutout.nodes((*piece.lines, *(n for hole in piece.holes for n in hole.lines))),
+        piece=piece.name,
+        measured=Measured(first.angle_deg, "degrees", limits.tip_deg) if first.sharp else None,
+    )
+
+
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
+    """One finding for each piece with tips, or one for all of many pieces."""
+    doubt = scale.doubt_of(cutout)
+    if doubt is not None:
+        yield Unchecked(doubt)
+        return
+    found = []
+    tips_by_piece = tips_of(cutout.pieces, limits.tip_deg, limits.radius_mm)
+    for piece, tips in zip(cutout.pieces, tips_by_piece, strict=True):
+        ordered = sorted(tips, key=lambda tip: (not tip.sharp, tip.angle_deg))
+        if ordered:
+            found.append(_finding(cutout, piece, ordered, limits))
+    yield from told_once(
+        found,
+        lambda count: f"the edges of {count} pieces turn back in tips sharper than "
+        f"{limits.tip_deg:g} degrees or bends under {limits.radius_mm:g} mm radius: they curl",
+    )
+
+
+RULE = Rule("sharp-tip", Severity.TIDY, Limits, check, yields_to=("undersize-piece",))

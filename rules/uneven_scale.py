@@ -1,0 +1,132 @@
+"""One drawing of a set is at another scale than the others.
+
+What it finds
+    A drawing in which at least two of these are larger or smaller than in the other drawings of its
+    folder, both by the same slip that programs make with units: the depth of glue tabs, the pitch
+    of dashes, the page, and the width of the cut lines. Tabs or dashes must be among them, and at
+    least three other drawings must agree. What has no size of its own is told by wrong-scale.
+
+Why it matters at the machine
+    The sheet is cut without complaint, and its parts fit none of the others: tabs miss their edges,
+    a door is larger than its opening. A drawing saved at 90 units an inch in place of 96 comes out
+    only one fifteenth larger, which no one sees on the mat.
+
+How to put it right
+    Export the drawing again from its source at the scale of the others; or scale it as a whole by
+    the factor that the finding names. Measure one tab against a part that is already cut.
+
+When to leave it
+    When this part is meant to be of another size, such as a second, smaller stage.
+
+In a drawing
+    Wrong: tabs of 8.53 mm and a fold dash every 4.27 mm, where all other sheets have 8 and 4 mm.
+    Right: tabs of 8 mm and a dash every 4 mm in every sheet, on whatever paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+from matready.lint.cutting import Cutout
+from matready.lint.cutting.measures import STRONG, measures_of
+from matready.lint.finding import Measured, Severity
+from matready.lint.rule import Limit, Rule
+from matready.lint.scale import doubt_of
+from matready.lint.sets import Place, SetFinding, place_of
+
+# CSS Values 3 gives 96 px, 72 pt and 25.4 mm to the inch; 90 px were usual before CSS 2.1.
+_SLIPS = (96 / 72, 96 / 90, 90 / 72, 25.4, 2.54, 96 / 25.4, 90 / 25.4, 72 / 25.4, 10.0)
+RATIOS = (*_SLIPS, *(1 / ratio for ratio in _SLIPS))
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """When drawings agree, and how many must."""
+
+    near_share: Annotated[
+        float,
+        Limit(
+            "share",
+            "sizes, and the ratio of two sizes and a slip, agree within this",
+            "a third of the smallest slip, 96 to 90 units an inch",
+        ),
+    ] = 0.02
+    agree_count: Annotated[
+        int,
+        Limit("count", "so many other drawings must agree", "common practice, no source"),
+    ] = 3
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    measures: dict[str, float]
+    place: Place
+
+
+def collect(cutout: Cutout, limits: Limits) -> _File | None:
+    """The usual sizes in a drawing whose page has a size that is not in doubt."""
+    if doubt_of(cutout) is not None:
+        return None
+    measures = measures_of(cutout)
+    return _File(measures, place_of(cutout)) if measures else None
+
+
+def _agreed(values: Sequence[float], limits: Limits) -> float | None:
+    """The size that most of the other drawings have, if enough of them and more than half do."""
+    near = [[v for v in values if abs(v / value - 1) <= limits.near_share] for value in values]
+    most = max(near, key=len, default=[])
+    enough = len(most) >= max(limits.agree_count, 1) and 2 * len(most) > len(values)
+    return sorted(most)[len(most) // 2] if enough else None
+
+
+def _slip(ratio: float, limits: Limits) -> float | None:
+    """The known slip that a ratio is, None where it is none."""
+    slip = min(RATIOS, key=lambda known: abs(ratio / known - 1))
+    return slip if abs(ratio / slip - 1) <= limits.near_share else None
+
+
+def _scaled(
+    number: int, files: Sequence[tuple[str, _File]], limits: Limits
+) -> tuple[float, dict[str, tuple[float, float]]] | None:
+    """By which slip a drawing differs, and the sizes that tell so: its own and that of the set."""
+    told: dict[float, dict[str, tuple[float, float]]] = {}
+    for name, value in files[number][1].measures.items():
+        others = [file.measures[name] for n, (_, file) in enumerate(files)
+                  if n != number and name in file.measures]  # fmt: skip
+        usual = _agreed(others, limits)
+        if usual is None:
+            continue
+        if name in STRONG and abs(value / usual - 1) <= limits.near_share:
+            return None  # it is at the scale of the set
+        slip = _slip(value / usual, limits)
+        if slip is not None:
+            told.setdefault(slip, {})[name] = (value, usual)
+    for slip, clues in told.items():
+        if len(clues) > 1 and not clues.keys().isdisjoint(STRONG):
+            return slip, clues
+    return None
+
+
+def check_set(files: Sequence[tuple[str, _File]], limits: Limits) -> Iterator[SetFinding]:
+    """One finding for each drawing at another scale than the set."""
+    for number, (path, file) in enumerate(files):
+        found = _scaled(number, files, limits)
+        if found is None:
+            continue
+        slip, clues = found
+        sizes = ", ".join(f"{name} {own:.4g} mm for {usual:.4g} mm" for name, (own, usual)
+                          in clues.items())  # fmt: skip
+        name = next(name for name in STRONG if name in clues)
+        own, usual = clues[name]
+        yield SetFinding(
+            message=f"this drawing is {slip:.4g} times the size of the others in its set ({sizes}),"
+            f" so its parts fit none of theirs: scale it to {100 / slip:.4g}\N{NO-BREAK SPACE}%",
+            files=(path, *(other for other, _ in files if other != path)),
+            place=file.place,
+            measured=Measured(own, "mm", usual),
+        )
+
+
+RULE = Rule("uneven-scale", Severity.FAULT, Limits, None, collect=collect, check_set=check_set)
