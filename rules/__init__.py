@@ -5,6 +5,7 @@ belongs together.
 """
 
 from matready.rules import (
+    active_content,
     broken_path,
     clipped_art,
     cut_order,
@@ -31,6 +32,7 @@ from matready.rules import (
 )
 
 RULES = (
+    active_content.RULE,
     wrong_scale.RULE,
     broken_path.RULE,
     live_text.RULE,

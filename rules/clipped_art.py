@@ -1,4 +1,4 @@
-"""What is seen is clipped, masked, filtered or patterned, and the blade cuts something else.
+"""A clip, mask, filter or pattern shows something else than what is cut.
 
 What it finds
     A clip, mask or frame that hides more of the lines to be cut or scored than the limit, a filter
