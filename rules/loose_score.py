@@ -44,7 +44,8 @@ def _loose_folds(cutout: Cutout, piece: Piece, holders: list[int]) -> list[int]:
     return [
         fold
         for fold in piece.folds
-        if any(
+        if not cutout.mostly_on_cuts(cutout.folds[fold].lines)  # score-on-cut tells that
+        and any(
             kept.isdisjoint(cutout.drawing.ancestors(node))
             for node in cutout.nodes(cutout.folds[fold].lines)
         )

@@ -56,10 +56,10 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     mixed = _mixed(cutout)
     seen = set()
     for node, (cuts, scores) in mixed.items():
-        shown = cutout.drawing.shown(node)
-        if shown in seen:
+        element = cutout.drawing.nodes[node].element
+        if element in seen:  # drawn again by a <use>
             continue
-        seen.add(shown)
+        seen.add(element)
         wanted = set(scores)
         folds = sum(not wanted.isdisjoint(fold.lines) for fold in cutout.folds)
         ((x, y),) = samples_of(cutout.drawing, np.array(scores[:1]), 1)[0].tolist()

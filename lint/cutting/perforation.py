@@ -122,9 +122,8 @@ def _at_edge(cutout: Cutout, piece: int, lines: Ints, tie_mm: float) -> Floats:
     """Where dashes come nearer to an edge of their piece than a tie."""
     edge, paths = cutout.pieces[piece].card.boundary, _paths(cutout, lines)
     near = paths[shapely.distance(paths, edge) < tie_mm - 1e-3]
-    return shapely.get_coordinates(
-        [shapely.shortest_line(path, edge).interpolate(0) for path in near]
-    )
+    places = shapely.get_point(shapely.shortest_line(near, edge), 0)
+    return np.asarray(shapely.get_coordinates(places))
 
 
 def _crossings(cutout: Cutout, folds: list[int]) -> dict[int, Floats]:

@@ -18,6 +18,7 @@ from matready.lint.acts import (
     Resize,
     Seal,
     Shorten,
+    Split,
 )
 from matready.lint.cutting import Cutout
 from matready.lint.repair.behind import plan_behind
@@ -34,6 +35,7 @@ from matready.lint.repair.references import References
 from matready.lint.repair.resize import plan_resize
 from matready.lint.repair.scores import ScoreCutter
 from matready.lint.repair.seal import plan_seal
+from matready.lint.repair.split import plan_split
 
 
 class Planner:
@@ -60,6 +62,8 @@ class Planner:
                 return self._scores.perforate(act)
             case Shorten():
                 return [self._scores.shorten(act)]
+            case Split():
+                return [self._split(act.node)]
             case Redash():
                 return plan_redash(self._cutout, self._scores, act.folds)
             case _:
@@ -76,6 +80,9 @@ class Planner:
                 return plan_behind(self._cutout, self._belongs, self._declared, act.moves)
             case Seal():
                 return plan_seal(self._cutout, act.lines)
+
+    def _split(self, node: int) -> Plan:
+        return plan_split(self._cutout, self._belongs, self._declared, self._references, node)
 
     @cached_property
     def _scores(self) -> ScoreCutter:
