@@ -30,7 +30,7 @@ from dataclasses import dataclass
 
 from matready.lint.acts import Fix, PutBehind
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.order import Late, late_pieces, moves_behind, would_show
+from matready.lint.cutting.order import Late, Order
 from matready.lint.finding import Finding, Grade, Severity
 from matready.lint.rule import Rule
 
@@ -50,18 +50,12 @@ def _message(late: Late) -> str:
     )
 
 
-def _fix(cutout: Cutout, late: Late) -> Fix | None:
-    own = [*cutout.nodes(late.piece.own)]
-    if late.last not in own or would_show(cutout, late):
-        return None
-    moves = moves_behind(cutout, own, [*cutout.nodes(late.lines)])
-    return Fix(Grade.SAFE, PutBehind(tuple(moves))) if moves else None
-
-
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each piece that comes free too early."""
     points, offsets = cutout.drawing.geometry.points, cutout.drawing.geometry.offsets
-    for late in late_pieces(cutout):
+    order = Order(cutout)
+    for late in order.late():
+        moves = order.moves(late)
         x, y = points[offsets[late.lines[0]]].tolist()
         yield Finding(
             message=_message(late),
@@ -69,7 +63,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             box=late.piece.box,
             nodes=(late.last, *cutout.nodes(late.lines)),
             piece=late.piece.name,
-            fix=_fix(cutout, late),
+            fix=Fix(Grade.SAFE, PutBehind(tuple(moves))) if moves else None,
         )
 
 
