@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from matready.lint.cutting.cutout import Cutout
-from matready.lint.cutting.outlines import STRAIGHT_DEG, TURN_DEG, Ring, rim_lengths, stretches
+from matready.lint.cutting.rims import STRAIGHT_DEG, TURN_DEG, Ring, rim_lengths, stretches
 from matready.lint.cutting.roles import CUT
 from matready.lint.cutting.tabs import SHALLOWEST_MM, Folded, Tab, folded_pieces
 from matready.lint.drawing import Floats
@@ -51,7 +51,19 @@ class Mates:
 
     wanted: tuple[Wanted, ...]
     lengths: Floats
-    pieces: int
+
+    def nearest(self, wanted: Sequence[float], panel: int | None) -> tuple[float, float]:
+        """How far the length nearest to one of those wanted is off, and that length itself.
+
+        Edges of the numbered panel are left out; infinity where nothing is left.
+        """
+        own = -2.0 if panel is None else float(panel)  # -2: no panel has this number
+        others = self.lengths[self.lengths[:, 1] != own, 0]
+        if not len(others):
+            return np.inf, 0.0
+        off = np.abs(others[:, None] - np.array(wanted)).min(axis=1)
+        best = int(np.argmin(off))
+        return float(off[best]), float(others[best])
 
 
 def mates_of(cutout: Cutout, same_mm: float) -> Mates:
@@ -75,7 +87,7 @@ def mates_of(cutout: Cutout, same_mm: float) -> Mates:
     panel = np.repeat([number for _, number in found], [np.size(some) for some, _ in found])
     long = lengths >= SHALLOWEST_MM
     rows = np.column_stack([lengths[long], panel[long]])
-    return Mates(tuple(wanted), rows, len(cutout.pieces))
+    return Mates(tuple(wanted), rows)
 
 
 class _Panels:

@@ -15,7 +15,7 @@ import shapely
 
 from matready.lint.cutting.cutout import Cutout
 from matready.lint.cutting.folds import Fold
-from matready.lint.cutting.outlines import Ring, ring_of
+from matready.lint.cutting.rims import Ring, ring_of
 from matready.lint.cutting.pieces import Piece
 from matready.lint.drawing import Floats
 from matready.lint.finding import Box
