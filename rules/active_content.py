@@ -1,4 +1,4 @@
-"""The file holds more than a drawing: scripts, handlers, links to outside, or entities.
+"""The file holds more than a drawing: scripts, handlers, links or entities.
 
 What it finds
     Scripts, attributes that run something at an event, links and style sheets that lead outside

@@ -45,11 +45,11 @@ def _message(broken: Broken) -> str:
         return f"this shape is left out ({broken.reason}): it will not be cut"
     if not broken.before:
         return f"the {broken.what} breaks off at once ({broken.reason}): nothing of it is cut"
+    start = f'the {broken.what} breaks off after "{broken.before}" ({broken.reason}): '
+    if not broken.kept:
+        return f"{start}nothing of it is cut"
     kept = "1 segment is" if broken.kept == 1 else f"{broken.kept} segments are"
-    return (
-        f'the {broken.what} breaks off after "{broken.before}" ({broken.reason}): '
-        f"{kept} kept, what follows will not be cut"
-    )
+    return f"{start}{kept} kept, what follows will not be cut"
 
 
 def _finding(cutout: Cutout, broken: Broken) -> Finding:
