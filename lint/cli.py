@@ -165,11 +165,11 @@ def rules(name: str | None) -> None:
         return
     _check_names([name], RULES)
     try:
-        settings, written_in = SettingsFinder(None, RULES).for_folder(Path())
+        here = SettingsFinder(None, RULES).for_folder(Path())
     except BadSettings as error:
         raise Trouble(str(error)) from None
     rule = next(rule for rule in RULES if rule.name == name)
-    say(rule_as_text(rule, width(), settings, written_in))
+    say(rule_as_text(rule, width(), here))
 
 
 def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:

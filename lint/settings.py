@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
 
 from matready.lint.finding import Severity
 from matready.lint.rule import Limit, Rule
@@ -110,6 +110,18 @@ class Settings:
         return None if own is None else Severity(own)
 
 
+class InForce(NamedTuple):
+    """What holds in a folder for files that no [[files]] of its settings file matches.
+
+    `written_in` is the settings file, None where there is none; `for_some` tells that it has
+    [[files]].
+    """
+
+    settings: Settings
+    written_in: str | None = None
+    for_some: bool = False
+
+
 @cache
 def _from_stock(rule: Rule) -> tuple[tuple[str, str], ...]:
     """Names of the limits that follow from the stock, each with the field of Stock."""
@@ -143,13 +155,12 @@ class SettingsFinder:
         found = self._found(whole.parent)
         return self._plain() if found is None else found.for_file(whole)
 
-    def for_folder(self, folder: Path) -> tuple[Settings, str | None]:
-        """What holds in a folder for files that no [[files]] names, and where that is written.
-
-        The second is None without a settings file. Raises BadSettings.
-        """
+    def for_folder(self, folder: Path) -> InForce:
+        """What holds in a folder, and where that is written; raises BadSettings."""
         found = self._found(Path(os.path.abspath(folder)))  # noqa: PTH100
-        return (self._plain(), None) if found is None else (found.for_all, found.shown)
+        if found is None:
+            return InForce(self._plain())
+        return InForce(found.for_all, found.shown, found.for_some)
 
     def _plain(self) -> Settings:
         """The settings where there is no file."""

@@ -36,7 +36,8 @@ class _Part(NamedTuple):
 class SettingsFile:
     """A settings file, read at once; raises BadSettings.
 
-    `shown` is its name in errors. `for_all` holds for each drawing that no [[files]] matches.
+    `shown` is its name in errors. `for_all` holds for each drawing that no [[files]] matches;
+    `for_some` tells whether there are [[files]].
     """
 
     def __init__(
@@ -54,6 +55,7 @@ class SettingsFile:
         self._stocks = stocks_of(data.get("stocks", {}), shown)
         self._top = _Part("", (), part_of(data, shown, "", rules))
         self._parts = [_entry(entry, k + 1, shown, rules) for k, entry in enumerate(entries)]
+        self.for_some = bool(self._parts)
         self._known: dict[tuple[int, ...], Settings] = {}
         self.for_all = self._settings(())
         for number in range(len(self._parts)):  # what is impossible is told, matched or not

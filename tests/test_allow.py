@@ -10,16 +10,21 @@ from pathlib import Path
 import msgspec
 import pytest
 from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+from lxml import etree
 
 from matready.lint.allowances import ATTRIBUTE
 from matready.lint.cli import main
 from matready.lint.cutting import Cutout
 from matready.lint.finding import Finding, Severity
+from matready.lint.inspection import inspect_source
 from matready.lint.repair import repair
 from matready.lint.results import FileReport
 from matready.lint.rule import Rule
 from matready.lint.runner import inspect_bytes, lint_bytes
 from matready.lint.settings import Settings
+from matready.lint.source import read_source
 from matready.rules import RULES
 
 HEAD = (
@@ -172,6 +177,35 @@ def test_what_comes_of_a_silenced_cause_stays_left_out() -> None:
     assert (report.findings, report.silenced) == ((), 1)
     alone = inspect_bytes(_drawing(window), "x.svg", [result]).report
     assert [one.rule for one in alone.findings] == ["crooked-door"]
+
+
+NAMES = st.lists(st.sampled_from(["open-outline", "double-cut", "loose"]), max_size=3)
+BETWEEN = st.sampled_from([" ", ",", ", ", "  "])
+
+
+@given(st.lists(st.tuples(NAMES, BETWEEN, st.integers(0, 9)), min_size=1, max_size=8))
+def test_it_holds_for_what_xpath_says_is_below(groups: list[tuple[list[str], str, int]]) -> None:
+    """Groups in groups, each with an open outline; libxml2 finds what is at or below the word."""
+    svg = etree.fromstring(_drawing(""))
+    homes = [svg]
+    for names, between, home in groups:
+        group = etree.SubElement(homes[home % len(homes)], "{http://www.w3.org/2000/svg}g")
+        if names:
+            group.set(ATTRIBUTE, between.join(names))
+        x, y = 5 + 10 * len(homes), 10
+        line = etree.SubElement(group, "{http://www.w3.org/2000/svg}path")
+        line.set("d", f"M{x} {y}h5v40h-5v-37")
+        homes.append(group)
+    # XPath 1.0, the usual test for one word in a list of them.
+    words = f"concat(' ', normalize-space(translate(@{ATTRIBUTE}, ',', ' ')), ' ')"
+    told = svg.xpath(
+        f"count(//*[local-name() = 'path'][not(ancestor-or-self::*[contains({words}, "
+        "' open-outline ')])])"
+    )
+    settings = Settings(only=frozenset(["open-outline"]))
+    inspection = inspect_source(read_source(etree.tostring(svg), "x.svg"), RULES, settings)
+    assert sum(1 for _ in inspection.findings()) == told
+    assert inspection.silenced == len(groups) - told
 
 
 # On the command line

@@ -31,7 +31,7 @@ from matready.lint.results import (
     UnreadableFile,
 )
 from matready.lint.rule import Limit, Rule
-from matready.lint.settings import Distances, Settings
+from matready.lint.settings import Distances, InForce, Settings
 from matready.lint.stocks import DESCRIBED, STOCKS
 from matready.rules import RULES
 
@@ -297,7 +297,7 @@ _GLUE = Rule("glue-shadow", Severity.TIDY, _Limits, _explained, Grade.SAFE)
 
 
 def test_a_rule_is_explained_with_its_limits_and_their_sources() -> None:
-    text = rule_as_text(_GLUE, 200, Settings())
+    text = rule_as_text(_GLUE, 200, InForce(Settings()))
     limits, _, distances = text.partition("Limits")[2].partition("Distances")
     assert limits.splitlines() == [
         " (settings: [rules.glue-shadow] in matready.toml)",
@@ -319,7 +319,7 @@ def test_a_rule_shows_what_is_in_force_beside_its_defaults() -> None:
         skip=frozenset(["glue-shadow"]),
         rules={"glue-shadow": {"severity": "fault", "reach_mm": 4.0}},
     )
-    text = rule_as_text(_GLUE, 200, settings, "set/matready.toml")
+    text = rule_as_text(_GLUE, 200, InForce(settings, "set/matready.toml", for_some=True))
     assert text.startswith("glue-shadow (fault; by default tidy)\n")
     assert "\nIt does not run here: set/matready.toml skips it.\n" in text
     assert "  reach_mm = 4 (mm), by default 2.5\n" in text
@@ -327,10 +327,13 @@ def test_a_rule_shows_what_is_in_force_beside_its_defaults() -> None:
     assert "  gap_mm = 1.2 (mm), by default 1\n" in text
     assert "    Stock card-300 (300 g/m², 0.345 mm thick): " in text
     assert "  hairline_mm = 0.3 (mm), by default 0.5\n" in text
+    assert text.endswith(
+        "\nSome files have limits of their own: see [[files]] in set/matready.toml."
+    )
 
 
 def test_what_is_wrong_and_what_is_right_stand_on_lines_of_their_own() -> None:
-    text = rule_as_text(RULES[0], 60, Settings())
+    text = rule_as_text(RULES[0], 60, InForce(Settings()))
     drawing = text.partition("\nIn a drawing\n")[2].partition("\n\n")[0].splitlines()
     assert drawing[0].startswith("  Wrong: ")
     assert sum(line.startswith("  Right: ") for line in drawing) == 1
@@ -353,7 +356,7 @@ def test_a_word_that_silences_nothing_is_told_and_the_file_is_still_clean() -> N
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 def test_every_rule_reads_whole(rule: Rule) -> None:
-    text = rule_as_text(rule, 80, Settings())
+    text = rule_as_text(rule, 80, InForce(Settings()))
     assert text.startswith(f"{rule.name} ({rule.severity})\n{rule.summary}\n")
     words = " ".join(text.split())
     for heading, body in rule.explanation.items():

@@ -410,7 +410,7 @@ def test_what_is_set_for_some_files_is_laid_over_the_rest_key_by_key(tmp_path: P
     )
     packed = finder.for_file(tmp_path / "sky.svgz")
     assert (packed.mat, packed.stock.name) == ((148.0, 210.0), "card-200")
-    assert finder.for_folder(tmp_path) == (plain, str(tmp_path / "matready.toml"))
+    assert finder.for_folder(tmp_path) == (plain, str(tmp_path / "matready.toml"), True)
 
 
 @pytest.mark.parametrize(

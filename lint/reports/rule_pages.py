@@ -9,7 +9,7 @@ from matready.lint.finding import Grade
 from matready.lint.reading.units import format_number
 from matready.lint.reports.as_text import INDENT, wrapped
 from matready.lint.rule import Limit, Rule, described
-from matready.lint.settings import FILE_NAME, Distances, Settings
+from matready.lint.settings import FILE_NAME, Distances, InForce, Settings
 from matready.lint.stocks import DESCRIBED, Stock
 
 _FIX = {
@@ -32,11 +32,12 @@ def rules_as_text(rules: Sequence[Rule], width: int) -> str:
     return "\n".join([*lines, "", *wrapped(more, width)])
 
 
-def rule_as_text(rule: Rule, width: int, settings: Settings, written_in: str | None = None) -> str:
+def rule_as_text(rule: Rule, width: int, here: InForce) -> str:
     """One rule: what it finds, the parts of its explanation, and its limits with sources.
 
-    The limits are those that `settings` put in force, which are `written_in` that file.
+    The limits are those in force `here`, in the folder that the command runs in.
     """
+    settings, written_in = here.settings, here.written_in
     own = settings.severity(rule)
     by_default = f"; by default {rule.severity}" if own not in (None, rule.severity) else ""
     lines = [f"{rule.name} ({own or rule.severity}{by_default})", *wrapped(rule.summary, width)]
@@ -49,6 +50,10 @@ def rule_as_text(rule: Rule, width: int, settings: Settings, written_in: str | N
             drawn = paragraph.startswith(("Wrong: ", "Right: "))
             lines += wrapped(paragraph, width, INDENT, _HANGING if drawn else INDENT)
     lines += ["", *_limits(rule, width, settings, written_in)]
+    if here.for_some:
+        lines += wrapped(
+            f"Some files have limits of their own: see [[files]] in {written_in}.", width
+        )
     return "\n".join(lines)
 
 
