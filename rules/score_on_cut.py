@@ -31,6 +31,7 @@ import numpy as np
 from matready.lint.acts import Fix, Shorten
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.blade import blade_of
+from matready.lint.cutting.doubtful import believed
 from matready.lint.finding import Finding, Grade, Measured, Severity
 from matready.lint.rule import Limit, Rule
 
@@ -54,8 +55,8 @@ Stretch = tuple[int, float, float]
 
 def _groups(cutout: Cutout, overlap_mm: float) -> dict[str | None, list[tuple[Stretch, int]]]:
     """Stretches with the cut lines that they lie on, by the piece that these run around."""
-    groups: dict[str | None, list[tuple[Stretch, int]]] = {}
     owner = {fold: piece.name for piece in cutout.pieces for fold in piece.folds}
+    runs_of = {}
     for number, fold in enumerate(cutout.folds):
         runs = [
             ((line, run.start, run.end), run.other)
@@ -63,8 +64,12 @@ def _groups(cutout: Cutout, overlap_mm: float) -> dict[str | None, list[tuple[St
             for run in cutout.on_cuts.get(line, ())
         ]
         if sum(end - start for (_, start, end), _ in runs) > overlap_mm:
-            piece = cutout.piece_along(other for _, other in runs) or owner.get(number)
-            groups.setdefault(piece, []).extend(runs)
+            runs_of[number] = runs
+    groups: dict[str | None, list[tuple[Stretch, int]]] = {}
+    for number in believed(cutout, runs_of):
+        runs = runs_of[number]
+        piece = cutout.piece_along(other for _, other in runs) or owner.get(number)
+        groups.setdefault(piece, []).extend(runs)
     return groups
 
 

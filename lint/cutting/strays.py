@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from matready.lint.cutting.cutout import Cutout
+from matready.lint.cutting.doubtful import believed
 from matready.lint.drawing import Floats, Ints
 
 _ALL_OVER = 0.9  # a score as long as this share of the page is a line across the sheet, no fold
@@ -55,7 +56,8 @@ def find_strays(cutout: Cutout) -> list[Stray]:
         stray = _stray(cutout, number, whole, cards[np.sort(near)], unfinished)
         if stray is not None:
             found.append(stray)
-    return found
+    kept = set(believed(cutout, (stray.fold for stray in found)))
+    return [stray for stray in found if stray.fold in kept]
 
 
 def _stray(
