@@ -52,6 +52,11 @@ class SetFinding:
     measured: Measured | None = None
 
 
+def name_of(path: str) -> str:
+    """The name of a file without its folder, as a sentence shows it."""
+    return Path(path).name
+
+
 def place_of(cutout: Cutout, nodes: Sequence[int] = (0,), box: Box | None = None) -> Place:
     """What draws these nodes, and where; the whole file where none are named."""
     source = cutout.drawing.source

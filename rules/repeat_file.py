@@ -25,7 +25,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import PurePath
 from typing import Annotated
 
 from matready.lint.cutting import Cutout
@@ -33,7 +32,7 @@ from matready.lint.cutting.likeness import alike, drawers, likeness_of
 from matready.lint.drawing import Floats
 from matready.lint.finding import Severity
 from matready.lint.rule import Limit, Rule
-from matready.lint.sets import Place, SetFinding, place_of
+from matready.lint.sets import Place, SetFinding, name_of, place_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +81,7 @@ def check_set(files: Sequence[tuple[str, _File]], limits: Limits) -> Iterator[Se
         path, file = copies[0]
         more = f", and so do {len(copies) - 1} more" if len(copies) > 1 else ""
         yield SetFinding(
-            message=f"this file cuts and scores just the lines of {PurePath(original).name}{more}: "
+            message=f"this file cuts and scores just the lines of {name_of(original)}{more}: "
             "the same part is cut once for each of them",
             files=(path, original, *(other for other, _ in copies[1:])),
             place=file.place,

@@ -33,7 +33,7 @@ from matready.lint.cutting.mates import Mates, Wanted, mates_of
 from matready.lint.finding import Measured, Severity
 from matready.lint.rule import Limit, Rule
 from matready.lint.scale import doubt_of
-from matready.lint.sets import Place, SetFinding, place_of
+from matready.lint.sets import Place, SetFinding, name_of, place_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +116,11 @@ def _finding(
     nearest: tuple[float, str], limits: Limits,
 ) -> SetFinding:  # fmt: skip
     other, where = nearest
+    here = "" if where == path else f" in {name_of(where)}"
     tabs = f"a glue tab of {piece} is" if count == 1 else f"{count} glue tabs of {piece} are each"
     return SetFinding(
         message=f"{tabs} {length:.1f} mm long, and no free edge in the set is (within "
-        f"{limits.same_mm:g} mm): the nearest has {other:.1f} mm, so the parts will not meet",
+        f"{limits.same_mm:g} mm): the nearest{here} has {other:.1f} mm, so the parts will not meet",
         files=(path,) if where == path else (path, where),
         place=place,
         piece=piece,

@@ -20,6 +20,7 @@ from matready.lint.settings import Distances, Settings
 from matready.rules import RULES
 
 from tests.test_fixtures import CASES, FIXTURES, KINDS, Case
+from tests.test_set_fixtures import SET_CASES, SetCase
 
 ROOT = Path(__file__).resolve().parent.parent
 ROOMS = {"fixtures", "lint", "rules", "tests"}
@@ -80,7 +81,7 @@ def test_the_list_of_rules_and_the_folder_agree() -> None:
 def test_a_rule_is_named_after_the_defect(rule: Rule) -> None:
     assert re.fullmatch(r"[a-z]+(-[a-z]+)+", rule.name)
     assert rule.name.split("-")[0] not in {"no", "avoid", "prefer", "use", "require"}
-    assert rule.check.__module__ == f"matready.rules.{rule.name.replace('-', '_')}"
+    assert rule.module == f"matready.rules.{rule.name.replace('-', '_')}"
 
 
 @each_rule
@@ -99,6 +100,7 @@ def test_a_rule_shows_what_is_wrong_and_what_is_right(rule: Rule) -> None:
 @each_rule
 def test_a_rule_has_drawings_on_both_sides(rule: Rule) -> None:
     kinds = {case.drawing.parent.name for case in CASES if case.rule == rule.name}
+    kinds |= {case.folder.parent.name for case in SET_CASES if case.rule == rule.name}
     assert kinds == set(KINDS)
 
 
@@ -129,7 +131,7 @@ def _verdict(findings: list[dict[str, Any]]) -> list[tuple[Any, ...]]:
 
 
 @cache
-def _usual(case: Case) -> list[tuple[Any, ...]]:
+def _usual(case: Case | SetCase) -> list[tuple[Any, ...]]:
     return _verdict(case.findings())
 
 
@@ -140,7 +142,7 @@ def _usual(case: Case) -> list[tuple[Any, ...]]:
 )
 def test_every_limit_is_read(rule: Rule, limit: str) -> None:
     default, _ = rule.described_limits()[limit]
-    cases = [case for case in CASES if case.rule == rule.name]
+    cases = [case for case in (*CASES, *SET_CASES) if case.rule == rule.name]
     assert any(
         _verdict(case.findings({limit: default * factor})) != _usual(case)
         for factor in FACTORS
@@ -169,7 +171,7 @@ GRADES = (None, "safe", "reshaping")
 def test_the_declared_fix_is_the_riskiest_that_findings_promise(rule: Rule) -> None:
     promised = {
         GRADES.index(finding["fix"])
-        for case in CASES
+        for case in (*CASES, *SET_CASES)
         if case.rule == rule.name
         for finding in case.findings()
         if finding["rule"] == rule.name
@@ -195,13 +197,17 @@ def test_no_drawing_stands_alone() -> None:
     allowed = {
         file for case in CASES for file in (case.drawing, case.expected_file, case.fixed_file)
     }
+    allowed |= {file for case in SET_CASES for file in (*case.drawings, case.expected_file)}
     found = {path for name in names for path in (FIXTURES / name).rglob("*") if path.is_file()}
     assert found - allowed == set()
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: case.drawing.stem)
-def test_a_drawing_is_short_and_says_what_it_shows(case: Case) -> None:
-    text = case.drawing.read_text("utf-8")
+SHOWN = [*(case.drawing for case in CASES), *(path for case in SET_CASES for path in case.drawings)]
+
+
+@pytest.mark.parametrize("drawing", SHOWN, ids=_id)
+def test_a_drawing_is_short_and_says_what_it_shows(drawing: Path) -> None:
+    text = drawing.read_text("utf-8")
     assert len(text.splitlines()) <= DRAWING_LINES
     assert re.search(r"<title[^>]*>[^<]{5,}</title>", text)
 
