@@ -35,6 +35,8 @@ DRAWING_LINES = 30
 UNITS = {"_mm": "mm", "_mm2": "mm²", "_deg": "degrees", "_share": "share", "_count": "count"}
 FACTORS = (0.0, 0.1, 0.5, 0.8, 0.95, 1.05, 1.25, 2.0, 10.0)
 
+EVERY_CASE: list[Case | SetCase] = [*CASES, *SET_CASES]
+
 each_rule = pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 
 
@@ -142,7 +144,7 @@ def _usual(case: Case | SetCase) -> list[tuple[Any, ...]]:
 )
 def test_every_limit_is_read(rule: Rule, limit: str) -> None:
     default, _ = rule.described_limits()[limit]
-    cases = [case for case in (*CASES, *SET_CASES) if case.rule == rule.name]
+    cases = [case for case in EVERY_CASE if case.rule == rule.name]
     assert any(
         _verdict(case.findings({limit: default * factor})) != _usual(case)
         for factor in FACTORS
@@ -171,7 +173,7 @@ GRADES = (None, "safe", "reshaping")
 def test_the_declared_fix_is_the_riskiest_that_findings_promise(rule: Rule) -> None:
     promised = {
         GRADES.index(finding["fix"])
-        for case in (*CASES, *SET_CASES)
+        for case in EVERY_CASE
         if case.rule == rule.name
         for finding in case.findings()
         if finding["rule"] == rule.name
