@@ -114,6 +114,13 @@ class PutBehind:
     moves: tuple[tuple[int, int], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Thin:
+    """Take points out of a line (a number of the drawing) that it does not need."""
+
+    line: int
+
+
 Act = (
     Gather
     | Join
@@ -128,6 +135,7 @@ Act = (
     | Entitle
     | Purge
     | PutBehind
+    | Thin
 )
 
 

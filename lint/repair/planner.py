@@ -19,6 +19,7 @@ from matready.lint.acts import (
     Seal,
     Shorten,
     Split,
+    Thin,
 )
 from matready.lint.cutting import Cutout
 from matready.lint.repair.behind import plan_behind
@@ -36,6 +37,7 @@ from matready.lint.repair.resize import plan_resize
 from matready.lint.repair.scores import ScoreCutter
 from matready.lint.repair.seal import plan_seal
 from matready.lint.repair.split import plan_split
+from matready.lint.repair.thin import plan_thin
 
 
 class Planner:
@@ -69,7 +71,7 @@ class Planner:
             case _:
                 return [self._plan_of_spelling(act)]
 
-    def _plan_of_spelling(self, act: Entitle | Purge | PutBehind | Seal) -> Plan:
+    def _plan_of_spelling(self, act: Entitle | Purge | PutBehind | Seal | Thin) -> Plan:
         """The plan of an act that says otherwise what is drawn, and draws the same."""
         match act:
             case Entitle():
@@ -80,6 +82,8 @@ class Planner:
                 return plan_behind(self._cutout, self._belongs, self._declared, act.moves)
             case Seal():
                 return plan_seal(self._cutout, act.lines)
+            case Thin():
+                return plan_thin(self._cutout, act.line)
 
     def _split(self, node: int) -> Plan:
         return plan_split(self._cutout, self._belongs, self._declared, self._references, node)
