@@ -60,6 +60,9 @@ def name_of(path: str) -> str:
 def place_of(cutout: Cutout, nodes: Sequence[int] = (0,), box: Box | None = None) -> Place:
     """What draws these nodes, and where; the whole file where none are named."""
     source = cutout.drawing.source
+    if tuple(nodes) == (0,) and (head := source.text.partition(b"<svg")[0]).count(b"<") <= 1:
+        # Nothing but an XML declaration comes before: the others need not be looked for.
+        return Place(line=head.count(b"\n") + 1, elements=(source.position(source.root),))
     elements = list(dict.fromkeys(cutout.drawing.shown(node) for node in nodes))
     middle = box and (_mm((box[0] + box[2]) / 2), _mm((box[1] + box[3]) / 2))
     return Place(

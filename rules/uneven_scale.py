@@ -25,12 +25,14 @@ In a drawing
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
+import numpy as np
+
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.measures import STRONG, measures_of
+from matready.lint.cutting.measures import MEASURES, STRONG, measures_of
 from matready.lint.finding import Measured, Severity
 from matready.lint.rule import Limit, Rule
 from matready.lint.scale import doubt_of
@@ -73,12 +75,20 @@ def collect(cutout: Cutout, limits: Limits) -> _File | None:
     return _File(measures, place_of(cutout)) if measures else None
 
 
-def _agreed(values: Sequence[float], limits: Limits) -> float | None:
-    """The size that most of the other drawings have, if enough of them and more than half do."""
-    near = [[v for v in values if abs(v / value - 1) <= limits.near_share] for value in values]
-    most = max(near, key=len, default=[])
-    enough = len(most) >= max(limits.agree_count, 1) and 2 * len(most) > len(values)
-    return sorted(most)[len(most) // 2] if enough else None
+def _usual(files: Sequence[tuple[str, _File]], limits: Limits) -> dict[str, float]:
+    """The sizes that more than half of the drawings have, if enough of them do."""
+    usual = {}
+    for name in MEASURES:
+        values = np.sort([f.measures[name] for _, f in files if name in f.measures])
+        if not len(values):
+            continue
+        low = np.searchsorted(values, values * (1 - limits.near_share))
+        count = np.searchsorted(values, values * (1 + limits.near_share), "right") - low
+        most = int(np.argmax(count))
+        # One drawing is compared with the others: more than half of these must agree.
+        if count[most] >= limits.agree_count and 2 * count[most] > len(values) - 1:
+            usual[name] = float(values[most])
+    return usual
 
 
 def _slip(ratio: float, limits: Limits) -> float | None:
@@ -88,44 +98,40 @@ def _slip(ratio: float, limits: Limits) -> float | None:
 
 
 def _scaled(
-    number: int, files: Sequence[tuple[str, _File]], limits: Limits
+    measures: Mapping[str, float], usual: Mapping[str, float], limits: Limits
 ) -> tuple[float, dict[str, tuple[float, float]]] | None:
-    """By which slip a drawing differs, and the sizes that tell so: its own and that of the set."""
+    """By which slip a drawing differs, and the sizes that tell so: its own and the usual ones."""
     told: dict[float, dict[str, tuple[float, float]]] = {}
-    for name, value in files[number][1].measures.items():
-        others = [file.measures[name] for n, (_, file) in enumerate(files)
-                  if n != number and name in file.measures]  # fmt: skip
-        usual = _agreed(others, limits)
-        if usual is None:
-            continue
-        if name in STRONG and abs(value / usual - 1) <= limits.near_share:
+    for name in measures.keys() & usual.keys():
+        value, expected = measures[name], usual[name]
+        if name in STRONG and abs(value / expected - 1) <= limits.near_share:
             return None  # it is at the scale of the set
-        slip = _slip(value / usual, limits)
+        slip = _slip(value / expected, limits)
         if slip is not None:
-            told.setdefault(slip, {})[name] = (value, usual)
+            told.setdefault(slip, {})[name] = (value, expected)
     for slip, clues in told.items():
         if len(clues) > 1 and not clues.keys().isdisjoint(STRONG):
-            return slip, clues
+            return slip, {name: clues[name] for name in MEASURES if name in clues}
     return None
 
 
 def check_set(files: Sequence[tuple[str, _File]], limits: Limits) -> Iterator[SetFinding]:
     """One finding for each drawing at another scale than the set."""
-    for number, (path, file) in enumerate(files):
-        found = _scaled(number, files, limits)
+    usual = _usual(files, limits)
+    for path, file in files:
+        found = _scaled(file.measures, usual, limits)
         if found is None:
             continue
         slip, clues = found
-        sizes = ", ".join(f"{name} {own:.4g} mm for {usual:.4g} mm" for name, (own, usual)
+        sizes = ", ".join(f"{name} {own:.4g} mm for {all_:.4g} mm" for name, (own, all_)
                           in clues.items())  # fmt: skip
-        name = next(name for name in STRONG if name in clues)
-        own, usual = clues[name]
+        own, expected = next(clues[name] for name in STRONG if name in clues)
         yield SetFinding(
             message=f"this drawing is {slip:.4g} times the size of the others in its set ({sizes}),"
             f" so its parts fit none of theirs: scale it to {100 / slip:.4g}\N{NO-BREAK SPACE}%",
             files=(path, *(other for other, _ in files if other != path)),
             place=file.place,
-            measured=Measured(own, "mm", usual),
+            measured=Measured(own, "mm", expected),
         )
 
 

@@ -73,21 +73,21 @@ def mates_of(cutout: Cutout, same_mm: float) -> Mates:
     panels = _Panels()
     holes = [hole.waste.exterior for piece in cutout.pieces for hole in piece.holes]
     plain = [piece.card.exterior for piece in cutout.pieces if id(piece) not in creased]
-    found: list[tuple[Floats | float, int]] = [(_slits(cutout), _NO_PANEL)]
-    found += [(lengths, _NO_PANEL) for lengths in rim_lengths(holes)]
-    found += [(lengths, panels.new()) for lengths in rim_lengths(plain)]
+    lengths: list[float] = _slits(cutout) + [n for some in rim_lengths(holes) for n in some]
+    panel = [_NO_PANEL] * len(lengths)
+    for some in rim_lengths(plain):
+        lengths += some.tolist()
+        panel += [panels.new()] * len(some)
     wanted: list[Wanted] = []
     for one in folded:
         edges = _edges(one, panels)
         bearing = {tab.crease.fold for tab in one.tabs}
         folds = [crease.length for crease in one.creases if crease.fold not in bearing]
-        found += [(np.array(folds), _NO_PANEL), *((e.length, e.panel) for e in edges)]
+        lengths += folds + [edge.length for edge in edges]
+        panel += [_NO_PANEL] * len(folds) + [edge.panel for edge in edges]
         wanted += _wanted(one, edges, panels, cutout, same_mm)
-    lengths = np.concatenate([np.atleast_1d(some) for some, _ in found])
-    panel = np.repeat([number for _, number in found], [np.size(some) for some, _ in found])
-    long = lengths >= SHALLOWEST_MM
-    rows = np.column_stack([lengths[long], panel[long]])
-    return Mates(tuple(wanted), rows)
+    rows = np.column_stack([np.array(lengths, np.float64), np.array(panel, np.float64)])
+    return Mates(tuple(wanted), rows[rows[:, 0] >= SHALLOWEST_MM])
 
 
 class _Panels:
@@ -116,12 +116,12 @@ class _Panels:
         return [self.known[key] for key in keys]
 
 
-def _slits(cutout: Cutout) -> Floats:
+def _slits(cutout: Cutout) -> list[float]:
     """Lengths of open cuts that bound no piece: places to push a tab through."""
     bounds = {line for piece in cutout.pieces for line in piece.lines}
     bounds |= {line for piece in cutout.pieces for hole in piece.holes for line in hole.lines}
     cut = np.flatnonzero((cutout.roles.role == CUT) & ~cutout.drawing.geometry.closed)
-    return np.array([cutout.length(line) for line in cut.tolist() if line not in bounds])
+    return [cutout.length(line) for line in cut.tolist() if line not in bounds]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from matready.lint.cutting.roles import CUT, SCORE
 from matready.lint.cutting.tabs import folded_pieces
 
 PAGE, TABS, PITCH, STROKE = "page", "tabs", "dashes", "lines"
+MEASURES = (TABS, PITCH, PAGE, STROKE)
 STRONG = (TABS, PITCH)  # drawn alike in all drawings of one model, whatever the paper
 _ROUND_MM = 0.01  # sizes that differ by less are one when the most usual is looked for
 
@@ -45,11 +46,15 @@ def _usual(values: list[float]) -> float | None:
 
 def _pitches(cutout: Cutout) -> list[float]:
     """From one dash to the next, in mm: one number for each row and each dash-styled fold."""
-    pitches = []
-    for row in cutout.roles.rows:
-        middles = samples_of(cutout.drawing, np.array(row), 1)[:, 0]
-        if len(middles) > 2:
-            pitches.append(float(np.median(np.hypot(*np.diff(middles, axis=0).T))))
+    rows = [row for row in cutout.roles.rows if len(row) > 2]
+    pitches: list[float] = []
+    if rows:
+        row_of = np.repeat(np.arange(len(rows)), [len(row) for row in rows])
+        dashes = np.array([line for row in rows for line in row])
+        step = np.diff(samples_of(cutout.drawing, dashes, 1)[:, 0], axis=0)
+        length = np.hypot(step[:, 0], step[:, 1])[row_of[1:] == row_of[:-1]]
+        parts = np.split(length, np.cumsum([len(row) - 1 for row in rows])[:-1])
+        pitches = [float(np.median(part)) for part in parts]
     scores = np.flatnonzero(cutout.roles.role == SCORE)
     for node in np.unique(cutout.drawing.line_node[scores]).tolist():
         dashes = cutout.drawing.nodes[node].style.dashes

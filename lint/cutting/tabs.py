@@ -15,8 +15,8 @@ import shapely
 
 from matready.lint.cutting.cutout import Cutout
 from matready.lint.cutting.folds import Fold
-from matready.lint.cutting.rims import Ring, ring_of
 from matready.lint.cutting.pieces import Piece
+from matready.lint.cutting.rims import Ring, ring_of
 from matready.lint.drawing import Floats
 from matready.lint.finding import Box
 
@@ -103,9 +103,10 @@ def _crease(number: int, fold: Fold, cutout: Cutout, ring: Ring) -> Crease | Non
         return None
     u, v = (ring.points - start) @ way, (ring.points - start) @ across
     on = np.abs(v) <= _OFF_LINE_MM
-    crosses = ~on & ~np.roll(on, -1) & (v * np.roll(v, -1) < 0)
-    share = np.where(crosses, v / np.where(crosses, v - np.roll(v, -1), 1.0), 0.0)
-    along = u + (np.roll(u, -1) - u) * share
+    next_u, next_v = np.append(u[1:], u[0]), np.append(v[1:], v[0])
+    crosses = ~on & (np.abs(next_v) > _OFF_LINE_MM) & (v * next_v < 0)
+    share = np.where(crosses, v / np.where(crosses, v - next_v, 1.0), 0.0)
+    along = u + (next_u - u) * share
     place = ring.along + ring.length * share
     met = on | crosses
     ends = []
@@ -124,15 +125,18 @@ def _crease(number: int, fold: Fold, cutout: Cutout, ring: Ring) -> Crease | Non
 
 def _tab(crease: Crease, piece: Piece, ring: Ring, creases: Sequence[Crease]) -> Tab | None:
     """The tab on one side of a crease, None where neither side is one."""
-    sides = [(crease.start, crease.end), (crease.end, crease.start)]
-    parts = [(ring.part(*side), side) for side in sides]
-    areas = [shapely.Polygon(part).area if len(part) > 2 else 0.0 for part, _ in parts]
-    small = int(areas[1] < areas[0])
-    flap, side = parts[small]
-    if not 0.0 < areas[small] <= _LARGEST_SHARE * areas[1 - small]:
+    side = crease.start, crease.end
+    if (side[1] - side[0]) % ring.total > ring.total / 2:
+        side = side[1], side[0]
+    # With ends that run in, the way round a tab is no longer than its fold and twice its depth.
+    if (side[1] - side[0]) % ring.total > crease.length + 2 * min(DEEPEST_MM, crease.length):
         return None
-    depth = _depth(flap, crease)
+    flap = ring.part(*side)
+    depth = _depth(flap, crease) if len(flap) > 2 else None
     if depth is None:
+        return None
+    area = shapely.Polygon(flap).area
+    if area > _LARGEST_SHARE * (shapely.Polygon(ring.points).area - area):
         return None
     polygon = shapely.Polygon(flap).buffer(-_OFF_LINE_MM)
     others = [other.ends.mean(axis=0) for other in creases if other is not crease]
