@@ -23,9 +23,9 @@ In a drawing
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite
 from typing import Annotated
 
 from matready.lint.cutting import Cutout
@@ -34,6 +34,8 @@ from matready.lint.finding import Measured, Severity
 from matready.lint.rule import Limit, Rule
 from matready.lint.scale import doubt_of
 from matready.lint.sets import Place, SetFinding, name_of, place_of
+
+_FAR = 1e6  # mm: farther than any edge, but not infinite: there is an edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +54,11 @@ class Limits:
         float,
         Limit(
             "share",
-            "a piece's only tab counts where an edge comes this near to it; else it is a stand",
-            "common practice, no source",
+            "where fewer than half of a piece's tabs fit, one counts if an edge is this near; "
+            "else it is a stand, or glued to a face",
+            "just above the usual slip of 96 for 90 units an inch, a sixteenth: no source",
         ),
-    ] = 0.05
+    ] = 0.065
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,53 +81,52 @@ def collect(cutout: Cutout, limits: Limits) -> _File | None:
 
 def check_set(files: Sequence[tuple[str, _File]], limits: Limits) -> Iterator[SetFinding]:
     """One finding for all tabs of one length in one piece."""
-    if any(file.doubt for _, file in files) or not any(file.mates.wanted for _, file in files):
+    if any(file.doubt for _, file in files):
         return
     for number, (path, file) in enumerate(files):
+        tabs = file.mates.wanted
+        nearest = [_nearest(tab, number, files) for tab in tabs]
+        fits = [off <= limits.same_mm for off, _, _ in nearest]
+        of_piece = Counter(tab.piece for tab in tabs)
+        fitting = Counter(tab.piece for tab, fit in zip(tabs, fits, strict=True) if fit)
         alike: dict[tuple[str, float], list[int]] = {}
-        nearest: dict[tuple[str, float], tuple[float, str]] = {}
-        for n, tab in enumerate(file.mates.wanted):
-            missed = _missed(tab, number, files, limits)
-            if missed is not None:
-                key = (tab.piece, round(tab.lengths[0], 1))
-                alike.setdefault(key, []).append(n)
-                nearest[key] = missed
-        for (piece, _), tabs in alike.items():
-            length = file.mates.wanted[tabs[0]].lengths[0]
-            yield _finding(path, file.places[tabs[0]], piece, len(tabs), length,
-                           nearest[piece, round(length, 1)], limits)  # fmt: skip
+        for n, tab in enumerate(tabs):
+            # It may be a stand, be glued to a face, or its panel be bent round to its own edge.
+            weak = tab.lone or tab.own or 2 * fitting[tab.piece] < of_piece[tab.piece]
+            most = limits.near_share * tab.lengths[0] if weak else _FAR
+            if not fits[n] and not tab.rolled and nearest[n][0] <= most:
+                alike.setdefault((tab.piece, round(tab.lengths[0], 1)), []).append(n)
+        for some in alike.values():
+            first = some[0]
+            yield _finding(path, tabs[first], file.places[first], len(some), nearest[first], limits)
 
 
-def _missed(
-    tab: Wanted, number: int, files: Sequence[tuple[str, _File]], limits: Limits
-) -> tuple[float, str] | None:
-    """The length that comes nearest to a tab, and in which file; None where the tab is in order."""
-    best = (inf, 0.0, "")
-    for n, (path, file) in enumerate(files):
-        off, length = file.mates.nearest(tab.lengths, tab.panel if n == number else None)
-        best = min(best, (off, length, path))
-    off, length, path = best
-    near = off <= limits.near_share * tab.lengths[0]
-    weak = tab.lone or tab.own  # it may be a stand, or its panel is bent round to its own edge
-    if off <= limits.same_mm or tab.rolled or (weak and not near) or not isfinite(off):
-        return None
-    return length, path
+def _nearest(
+    tab: Wanted, number: int, files: Sequence[tuple[str, _File]]
+) -> tuple[float, float, str]:
+    """How far the nearest length is off, that length, and the file that it is in."""
+    return min(
+        (*file.mates.nearest(tab.lengths, tab.panel if n == number else None), path)
+        for n, (path, file) in enumerate(files)
+    )
 
 
 def _finding(
-    path: str, place: Place, piece: str, count: int, length: float,
-    nearest: tuple[float, str], limits: Limits,
+    path: str, tab: Wanted, place: Place, count: int,
+    nearest: tuple[float, float, str], limits: Limits,
 ) -> SetFinding:  # fmt: skip
-    other, where = nearest
+    off, other, where = nearest
     here = "" if where == path else f" in {name_of(where)}"
-    tabs = f"a glue tab of {piece} is" if count == 1 else f"{count} glue tabs of {piece} are each"
+    tabs = "a glue tab" if count == 1 else f"{count} glue tabs"
+    are = "is" if count == 1 else "are each"
     return SetFinding(
-        message=f"{tabs} {length:.1f} mm long, and no free edge in the set is (within "
-        f"{limits.same_mm:g} mm): the nearest{here} has {other:.1f} mm, so the parts will not meet",
+        message=f"{tabs} of {tab.piece} {are} {tab.lengths[0]:.1f} mm long, and no free edge in "
+        f"the set is (within {limits.same_mm:g} mm): the nearest{here} has {other:.1f} mm, so the "
+        "parts will not meet",
         files=(path,) if where == path else (path, where),
         place=place,
-        piece=piece,
-        measured=Measured(abs(length - other), "mm", limits.same_mm),
+        piece=tab.piece,
+        measured=Measured(off, "mm", limits.same_mm),
     )
 
 
