@@ -121,6 +121,13 @@ class Thin:
     line: int
 
 
+@dataclass(frozen=True, slots=True)
+class WriteOut:
+    """Draw in place what nodes of the drawing show by reference: a `use`, or an svg in the svg."""
+
+    nodes: tuple[int, ...]
+
+
 Act = (
     Gather
     | Join
@@ -136,6 +143,7 @@ Act = (
     | Purge
     | PutBehind
     | Thin
+    | WriteOut
 )
 
 

@@ -20,6 +20,7 @@ from matready.lint.acts import (
     Shorten,
     Split,
     Thin,
+    WriteOut,
 )
 from matready.lint.cutting import Cutout
 from matready.lint.repair.behind import plan_behind
@@ -38,6 +39,7 @@ from matready.lint.repair.scores import ScoreCutter
 from matready.lint.repair.seal import plan_seal
 from matready.lint.repair.split import plan_split
 from matready.lint.repair.thin import plan_thin
+from matready.lint.repair.writeout import Writer
 
 
 class Planner:
@@ -71,7 +73,7 @@ class Planner:
             case _:
                 return [self._plan_of_spelling(act)]
 
-    def _plan_of_spelling(self, act: Entitle | Purge | PutBehind | Seal | Thin) -> Plan:
+    def _plan_of_spelling(self, act: Entitle | Purge | PutBehind | Seal | Thin | WriteOut) -> Plan:
         """The plan of an act that says otherwise what is drawn, and draws the same."""
         match act:
             case Entitle():
@@ -84,6 +86,8 @@ class Planner:
                 return plan_seal(self._cutout, act.lines)
             case Thin():
                 return plan_thin(self._cutout, act.line)
+            case WriteOut():
+                return Writer(self._cutout, self._declared, self._references).plan(act.nodes)
 
     def _split(self, node: int) -> Plan:
         return plan_split(self._cutout, self._belongs, self._declared, self._references, node)

@@ -29,6 +29,10 @@ class References:
                 for name in _names_in(element):
                     self._named.setdefault(name, []).append(element)
 
+    def named(self, element: _Element) -> bool:
+        """Whether anything but drawn `use` elements names an element or a part of it."""
+        return any(str(part.get("id")) in self._named for part in element.iter("*"))
+
     def refuse_to_change(self, element: _Element) -> None:
         """Raise Refused where something outside an element names it or a part of it."""
         if not self._named:
