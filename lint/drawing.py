@@ -110,12 +110,15 @@ class Unseen:
 class Sight:
     """Something that is seen and draws no line: "text", "image", "foreignObject" or "flowRoot".
 
-    `element` is what to name, as of Unseen; `node` is the group that it stands in. `box` is about
-    where it lies, in mm: x0, y0, x1, y1. `words` are what a text says, `href` what an image shows.
+    `element` is what to name, as of Unseen, and `own` the text or picture itself; `matrix` takes
+    its units to mm. `node` is the group that it stands in. `box` is about where it lies, in mm: x0,
+    y0, x1, y1. `words` are what a text says, `href` what an image shows.
     """
 
     kind: str
     element: _Element
+    own: _Element
+    matrix: Matrix
     node: int
     box: tuple[float, float, float, float]
     words: str

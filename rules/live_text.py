@@ -60,10 +60,10 @@ def _is_note(cutout: Cutout, text: Sight) -> bool:
 
 
 def _piece_under(cutout: Cutout, text: Sight) -> str | None:
-    """The name of a piece that a text lies on."""
-    box = shapely.box(*text.box)
+    """The name of a piece on which a text lies, by the middle of its box."""
+    middle = shapely.box(*text.box).centroid
     for piece in cutout.pieces:
-        if shapely.Polygon(piece.card.exterior).intersects(box):
+        if shapely.Polygon(piece.card.exterior).contains(middle):
             return piece.name
     return None
 

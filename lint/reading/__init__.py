@@ -66,9 +66,14 @@ def _broken(walked: Walked, breaks: tuple[Break, ...]) -> tuple[Broken, ...]:
 
 def _break_in(node: int, shape: Shape, one: Break) -> Broken:
     if isinstance(shape, PathShape):
-        text, what, read = shape.d, "path data", path_up_to_fault(shape.d)
+        text, what = shape.d, "path data"
+        read = path_up_to_fault(text)
     elif isinstance(shape, PolyShape):
-        text, what, read = shape.points, "list of points", points_up_to_fault(shape.points, closed=False)
+        text, what, read = (
+            shape.points,
+            "list of points",
+            points_up_to_fault(shape.points, closed=False),
+        )
     else:
         return Broken(node, "", "", one.reason, 0)
     # A move draws nothing; where one is put in after a Z, two segments have one offset.

@@ -18,6 +18,7 @@ Box = tuple[float, float, float, float]
 _LETTER = 0.55
 _ABOVE = 0.75
 _BELOW = 0.25
+_PAINTS = frozenset(("fill", "stroke", "style", "class"))
 _SILENT = frozenset(("title", "desc", "metadata", "style", "script"))
 
 
@@ -47,7 +48,7 @@ class Seen(NamedTuple):
 def read_sight(element: _Element, kind: str, measures: Measures, used: Style) -> Seen | None:
     """A text or picture as it is seen; None where it is not."""
     words = "" if kind == "image" else words_of(element)
-    painted = kind == "image" or (words and (used.fill, used.stroke) != ("none", "none"))
+    painted = kind == "image" or (words and _is_painted(element, used))
     if not used.visible or not painted:
         return None
     if kind not in ("image", "foreignObject"):
@@ -57,6 +58,13 @@ def read_sight(element: _Element, kind: str, measures: Measures, used: Style) ->
     width = measures.size("width", extent.width) or 0.0
     height = measures.size("height", extent.height) or 0.0
     return Seen(words, (x, y, x + width, y + height))
+
+
+def _is_painted(text: _Element, used: Style) -> bool:
+    """Whether a text may be painted; a part of it may have a paint of its own."""
+    if (used.fill, used.stroke) != ("none", "none"):
+        return True
+    return any(not _PAINTS.isdisjoint(part.attrib) for part in text.iterdescendants("*"))
 
 
 def _box_of_text(element: _Element, letters: int, font: float) -> Box:

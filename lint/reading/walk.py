@@ -235,7 +235,9 @@ class _Walk:
         element = place.element if place.instance < 0 else self._shown(place.instance)
         href = attributes.get("href", attributes.get(_XLINK_HREF, "")).strip()
         box = on_page(seen.box, matrix)
-        self.walked.sights.append(Sight(name, element, place.parent, box, seen.words, href))
+        self.walked.sights.append(
+            Sight(name, element, place.element, matrix, place.parent, box, seen.words, href)
+        )
 
     def _effect(self, kind: str, node: int, matrix: Matrix, text: str) -> None:
         """Note an effect, unless it names what is not in the file."""
@@ -265,9 +267,7 @@ class _Walk:
             self._draw_all()
         inside, self._in_area = self.walked, False
         self.walked, self._stack = outside
-        nodes = tuple(inside.nodes[node] for node in inside.shape_nodes)
-        by_box = effects.is_by_box(element)
-        return Area(element, tuple(inside.shapes), tuple(inside.matrices), nodes, by_box)
+        return effects.area_of(element, inside)
 
     def _draw_all(self) -> None:
         while self._stack:

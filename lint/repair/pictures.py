@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from matready.lint.drawing import Drawing, Floats, Node
-from matready.lint.reading.transforms import BadTransform, Matrix, multiply, parse_transform
+from matready.lint.drawing import Drawing, Floats
 from matready.lint.reading.units import parse_length, to_user
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.ink import SAME, SHOWS
@@ -19,7 +18,6 @@ from matready.lint.source import local_name
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
-_SEEN = ("text", "image", "foreignObject")
 _MEDIUM = 16.0  # CSS Fonts 4, 2.5: the initial font size
 _WIDEST = 1.2  # width of a wide letter over the font size
 # What sets letters elsewhere, or farther apart, than their number and size tell.
@@ -47,7 +45,7 @@ class Pictures:
 
     def order_shows(self, lines: Collection[int], low: int, high: int) -> int:
         """How it shows (see ink) when lines change places with what stands between two nodes."""
-        if not self._drawing.put_no_line.keys() & set(_SEEN):
+        if not self._drawing.sights:
             return SAME
         order, nodes = self._order, self._drawing.nodes
         first = order[nodes[low - 1].element] if low else 0
@@ -70,32 +68,12 @@ class Pictures:
     @cached_property
     def _pictures(self) -> list[_Picture]:
         found = []
-        for number, node in enumerate(self._drawing.nodes):
-            targets = [self._target(node.element)] if node.kind == "use" else [*node.element]
-            for child in targets:
-                if child is None or local_name(child) not in _SEEN:
-                    continue
-                used = node.instance >= 0
-                order = self._order[self._drawing.shown(number) if used else child]
-                corners = self._box(child) @ np.reshape(self._matrix(node, child)[:4], (2, 2))
-                corners = corners + self._matrix(node, child)[4:]
-                found.append(_Picture(order, corners.min(axis=0), corners.max(axis=0)))
+        for sight in self._drawing.sights:
+            a, b, c, d, e, f = sight.matrix
+            corners = self._box(sight.own) @ np.array([[a, b], [c, d]]) + (e, f)
+            order = self._order[sight.element]
+            found.append(_Picture(order, corners.min(axis=0), corners.max(axis=0)))
         return found
-
-    def _matrix(self, node: Node, child: _Element) -> Matrix:
-        try:
-            return multiply(node.matrix, parse_transform(str(child.get("transform", "none"))))
-        except BadTransform:
-            return node.matrix
-
-    def _target(self, use: _Element) -> _Element | None:
-        """What a `use` shows, if it is no group."""
-        names = [str(v) for k, v in use.attrib.items() if str(k).rpartition("}")[2] == "href"]
-        return self._by_id.get(names[0].strip().removeprefix("#")) if names else None
-
-    @cached_property
-    def _by_id(self) -> dict[str, _Element]:
-        return {str(element.get("id")): element for element in self._order}
 
     def _box(self, child: _Element) -> Floats:
         """The four corners of a box that a text or picture surely lies in."""
