@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from matready.lint.cutting.dashstyle import dashes_of, pattern_scale
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from lxml.etree import _Element
 
 _DASHES, _OFFSET = "stroke-dasharray", "stroke-dashoffset"
+_SEMICOLON = re.compile(r";(?![^(]*\))")
 _MOST = 5_000  # dashes of one line; more are a hatching, not a fold
 _UNSEEN_MM = 0.02  # a dash shorter than this at an end is a rounding error of the pattern
 
@@ -81,11 +83,11 @@ def take_styling(edits: Edits, declared: Declared, node: int) -> None:
 
 def _without_dashes(style: str) -> str:
     """A style attribute's text without its dash pattern."""
-    if any(sign in style for sign in "'\"(\\/{"):
+    if any(sign in style for sign in "'\"\\/{"):
         if _DASHES in style:
             raise Refused("its style attribute cannot be taken apart for certain")
         return style.strip().rstrip(";")
-    parts = (part.strip() for part in style.split(";"))
+    parts = (part.strip() for part in _SEMICOLON.split(style))
     own = (_DASHES, _OFFSET)
     return ";".join(p for p in parts if p and p.partition(":")[0].strip().lower() not in own)
 

@@ -205,7 +205,9 @@ def _farthest_score(
         )
         farthest = max(farthest, float(distance.max()))
     blade = blade_of(after.drawing, changed[1])
-    paths = [shapely.LineString(blade.points_of(k)) for k in range(len(changed[1]))]
+    paths = shapely.STRtree(
+        [shapely.LineString(blade.points_of(k)) for k in range(len(blade.first))]
+    )
     try:
         for line in changed[0].tolist():
             proof.refuse_filled_gaps(line, paths)

@@ -68,20 +68,25 @@ class ScoreProof:
             stays &= ~here
         return np.asarray(points[stays])
 
-    def refuse_filled_gaps(self, line: int, new: Sequence[shapely.LineString]) -> None:
-        """Raise FilledGap where a gap that a line of the source shows is cut by a new line."""
+    def refuse_filled_gaps(self, line: int, new: shapely.STRtree) -> None:
+        """Raise FilledGap where a gap that a line of the source shows is cut by one of the new."""
         points, along = _dense(self._before, line)
         points = points * self._ratio
         kinds = {self._licences[k].may for k, here in self._zones_at(points) if here.any()}
-        if May.SHOW_DASHES not in kinds or May.REDASH in kinds:
+        gaps = np.array(self._gaps(line)).reshape(-1, 2)
+        if May.SHOW_DASHES not in kinds or May.REDASH in kinds or not len(gaps):
             return
-        for start, end in self._gaps(line):
-            clear = (end - start) / 2 - _STEP_MM - self._slack_mm
-            if clear <= 0:
-                continue
-            middle = shapely.Point(points[np.searchsorted(along, (start + end) / 2)])
-            if any(path.distance(middle) < clear for path in new if self._runs_along(path, line)):
-                raise FilledGap
+        zone = shapely.LineString(points).buffer(self._slack_mm + _END_MM)
+        dashes = new.geometries[new.query(zone, "covers")]
+        if not len(dashes):
+            return
+        middles = shapely.points(points[np.searchsorted(along, gaps.mean(axis=1))])
+        clear = (gaps[:, 1] - gaps[:, 0]) / 2 - _STEP_MM - self._slack_mm
+        _, apart = shapely.STRtree(dashes).query_nearest(
+            middles, return_distance=True, all_matches=False
+        )
+        if (apart < clear).any():
+            raise FilledGap
 
     def licensed(self, samples: Floats) -> list[int] | None:
         """The licences that a fold lies along with all its samples; None for none at all."""
@@ -89,12 +94,6 @@ class ScoreProof:
         if not found or not np.any([here for _, here in found], axis=0).all():
             return None
         return [k for k, here in found if here.all() and self._licences[k].may in _KEPT]
-
-    def _runs_along(self, path: shapely.LineString, line: int) -> bool:
-        """Whether a line of the copy lies on one of the source."""
-        points = _dense(self._before, line)[0] * self._ratio
-        zone = shapely.LineString(points).buffer(self._slack_mm + _END_MM)
-        return bool(zone.covers(path))
 
     def _zones_at(self, points: Floats) -> list[tuple[int, Bools]]:
         """Licences near some points, each with which of the points lie along its path."""
