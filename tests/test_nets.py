@@ -17,17 +17,25 @@ Formulas and where they are published:
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import numpy.typing as npt
 import pytest
 import shapely
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 
-from matready.lint.results import FileReport
-from matready.lint.runner import lint_bytes
+from matready.lint.results import FileReport, SetFindingRecord
+from matready.lint.runner import lint_bytes, lint_paths
+from matready.lint.sets import check_sets
+from matready.lint.settings import SettingsFinder
+from matready.rules import RULES
 
 from tests.drawn import STRUCTURE
 
@@ -494,3 +502,147 @@ def test_closed_form_gives_the_worked_values(
     sides: int, base: float, top: float, height: float, whole: float
 ) -> None:
     assert frustum_area(sides, base, top, height) == pytest.approx(whole, abs=5e-4)
+
+
+# Panels in files of their own: a frustum of n walls with a tab below, above and at one side, each
+# glued to an edge of the base, of the top, and of the next wall. Edges by the closed forms above:
+# slant s, lateral edge e with e^2 = s^2 + ((a - b) / 2)^2.
+
+SIZES = (st.integers(3, 8), st.floats(40, 60), st.floats(0.7, 0.95), st.floats(30, 70))
+THE_RULES = [rule for rule in RULES if rule.name in {"uneven-scale", "unmatched-tab"}]
+
+
+def lateral_edge(sides: int, base: float, top: float, height: float) -> float:
+    """The edge between two walls of a frustum."""
+    slant = math.hypot(height, (base - top) / (2 * math.tan(math.pi / sides)))
+    return math.hypot(slant, (base - top) / 2)
+
+
+def wall(
+    base: float, top: float, lateral: float, scale: float = 1.0, look: str = "", wide: float = 0.2
+) -> bytes:
+    """One wall with its three tabs, `scale` times as large; `look` styles its folds."""
+    step = (base - top) / 2
+    slant = math.sqrt(lateral**2 - step**2)
+    corners = np.array([[0, 0], [base, 0], [base - step, slant], [step, slant]]) * scale
+    outline: list[Floats] = []
+    folds = []
+    for k in range(4):
+        ends = corners[[k, (k + 1) % 4]]
+        outline.append(ends[0])
+        if k < 3:
+            outline.extend(_tab(ends / scale)[1:3] * scale)
+            folds.append(ends + 100)
+    lines = "".join(f'<path class="score" d="M{listed(ends)}" {look}/>' for ends in folds)
+    cut = f'<polygon points="{listed(np.array(outline) + 100)}"/>'
+    return page(f'<g id="wall" stroke-width="{wide:g}">{cut}{lines}</g>')
+
+
+def plate(sides: int, edge: float) -> bytes:
+    """A regular polygon without tabs."""
+    turns = np.arange(sides) * math.tau / sides
+    ring = np.stack([np.cos(turns), np.sin(turns)], axis=1) * edge / (2 * math.sin(math.pi / sides))
+    return page(f'<polygon stroke-width=".2" points="{listed(ring + PAGE_MM / 2)}"/>')
+
+
+def set_findings(drawings: Sequence[bytes]) -> list[SetFindingRecord]:
+    """What the rules over sets say of drawings in one folder, numbered from 0."""
+    with TemporaryDirectory() as folder:
+        paths = [Path(folder, f"{n}.svg") for n in range(len(drawings))]
+        for path, data in zip(paths, drawings, strict=True):
+            path.write_bytes(data)
+        finder = SettingsFinder(None, RULES)
+        outcomes = list(lint_paths(paths, THE_RULES, finder, jobs=1))
+        _, found = check_sets(outcomes, THE_RULES, finder)
+    return list(found)
+
+
+@settings(max_examples=25, deadline=None)
+@given(*SIZES)
+def test_walls_whose_tabs_meet_their_edges_say_nothing(
+    sides: int, base: float, share: float, height: float
+) -> None:
+    top = base * share
+    lateral = lateral_edge(sides, base, top, height)
+    walls = [wall(base, top, lateral)] * sides
+    assert set_findings([*walls, plate(sides, base), plate(sides, top)]) == []
+
+
+@settings(max_examples=25, deadline=None)
+@given(*SIZES)
+def test_a_wall_at_another_scale_misses_with_every_tab(
+    sides: int, base: float, share: float, height: float
+) -> None:
+    top = base * share
+    edges = (base, top, lateral_edge(sides, base, top, height))
+    slip = 96 / 90
+    assume(all(abs(a * slip - b) > 0.6 for a in edges for b in edges))
+    assume(base + top < 2.8 * edges[2])  # a wall much wider than high could be rolled into a tube
+    walls = [wall(*edges)] * (sides - 1)
+    drawings = [*walls, plate(sides, base), plate(sides, top), wall(*edges, scale=slip)]
+    found = set_findings(drawings)
+    assert {one.rule for one in found} == {"unmatched-tab"}
+    assert {Path(one.files[0]).stem for one in found} == {str(len(drawings) - 1)}
+    told = sorted(float(re.findall(r"([\d.]+) mm long", one.message)[0]) for one in found)
+    lengths = {round(edge * slip, 1) for edge in edges}
+    assert told == pytest.approx(sorted(lengths), abs=0.11)
+
+
+# CSS Values 3, absolute lengths: 96 px, 72 pt, 25.4 mm and 2.54 cm to the inch; 90 px was CSS 2's.
+@pytest.mark.parametrize("slip", [96 / 72, 72 / 96, 96 / 90, 90 / 96, 90 / 72, 2.54])
+@pytest.mark.parametrize("clue", ["dashes", "stroke"])
+def test_a_wall_scaled_by_a_slip_of_units_is_told_once_for_the_whole_set(
+    slip: float, clue: str
+) -> None:
+    usual, scaled = ('stroke-dasharray="3 1"', f'stroke-dasharray="{3 * slip} {slip}"')
+    looks = (usual, scaled) if clue == "dashes" else ("", "")
+    edges = (70.0, 56.0, lateral_edge(6, 70, 56, 60))
+    drawings = [wall(*edges, look=looks[0])] * 4 + [plate(6, 70), plate(6, 56)]
+    wide = 0.2 * slip if clue == "stroke" else 0.2
+    found = set_findings([*drawings, wall(*edges, scale=slip, look=looks[1], wide=wide)])
+    assert [(one.rule, Path(one.files[0]).stem) for one in found] == [("uneven-scale", "6")]
+    assert f"{slip:.4g} times" in found[0].message
+
+
+@pytest.mark.parametrize("slip", [1 / 2.54, 25.4 / 96])
+def test_where_tabs_come_out_too_small_for_tabs_dashes_and_strokes_tell(slip: float) -> None:
+    usual, scaled = ('stroke-dasharray="3 1"', f'stroke-dasharray="{3 * slip} {slip}"')
+    edges = (70.0, 56.0, lateral_edge(6, 70, 56, 60))
+    drawings = [wall(*edges, look=usual)] * 4
+    found = set_findings([*drawings, wall(*edges, scale=slip, look=scaled, wide=0.2 * slip)])
+    assert [(one.rule, Path(one.files[0]).stem) for one in found] == [("uneven-scale", "4")]
+
+
+@pytest.mark.parametrize("scale", [1.02, 1.12, 1.2, 1.5, 0.85])
+def test_another_size_that_no_slip_explains_is_no_matter_of_scale(scale: float) -> None:
+    edges = (50.0, 40.0, lateral_edge(6, 50, 40, 60))
+    look, other = 'stroke-dasharray="3 1"', f'stroke-dasharray="{3 * scale} {scale}"'
+    drawings = [wall(*edges, look=look)] * 4
+    found = set_findings([*drawings, wall(*edges, scale=scale, look=other, wide=0.2 * scale)])
+    assert "uneven-scale" not in {one.rule for one in found}
+
+
+# The worked lateral edges to their printed digits, from the same closed forms.
+@pytest.mark.parametrize(
+    ("sides", "base", "top", "height", "lateral"),
+    [
+        (4, 10, 4, 4, 5.830952),
+        (4, 60, 20, 48, 55.713553),
+        (6, 60, 30, 80, 85.440),
+        (8, 50, 30, 120, 122.8122),
+        (6, 30, 0, 40, 50.0),
+    ],
+)
+def test_the_lateral_edge_has_the_worked_value(
+    sides: int, base: float, top: float, height: float, lateral: float
+) -> None:
+    assert lateral_edge(sides, base, top, height) == pytest.approx(lateral, abs=5e-4)
+
+
+def test_a_net_in_one_piece_fits_itself() -> None:
+    for index in range(len(SOLIDS)):
+        outline, folds, _ = tabbed(unfolded(index))
+        lines = "".join(f'<path class="score" d="M{listed(ends)}"/>' for ends in folds)
+        inner = "".join(f'<path class="score" d="M{listed(e)}"/>' for e in unfolded(index).folds())
+        cut = f'<polygon points="{listed(outline)}"/>'
+        assert set_findings([page(f"<g>{cut}{lines}{inner}</g>")]) == []
