@@ -234,13 +234,13 @@ def _dense(cutout: Cutout, lines: Ints) -> Floats:
 class _Fallen(NamedTuple):
     """What falls out: its area, how many holes and folds it has; -1: no matter.
 
-    Folds under a licence are not counted; `licensed` are the licences that they lie along.
+    Folds under a licence are not counted; `licensed` are the licences that each lies along.
     """
 
     area: shapely.Polygon
     holes: int
     folds: int
-    licensed: frozenset[int] = frozenset()
+    licensed: tuple[frozenset[int], ...] = ()
 
 
 def _compare_pieces(
@@ -277,12 +277,12 @@ def _fallen(cutout: Cutout, piece: Piece, scores: ScoreProof, ratio: float) -> _
     """The piece; what is scored twice in one place counts once."""
     near = 2 * cutout.distances.same_place_mm
     kept: list[Floats] = []
-    along = set[int]()
+    along: list[frozenset[int]] = []
     for fold in piece.folds:
         samples = cutout.folds[fold].samples
         licensed = scores.licensed(samples * ratio)
         if licensed is not None:
-            along.update(licensed)
+            along += [licensed] if licensed else []
             continue
         ways = (samples, samples[::-1])
         if not any(
@@ -291,13 +291,14 @@ def _fallen(cutout: Cutout, piece: Piece, scores: ScoreProof, ratio: float) -> _
             for way in ways
         ):
             kept.append(samples)
-    return _Fallen(piece.card, len(piece.holes), len(kept), frozenset(along))
+    return _Fallen(piece.card, len(piece.holes), len(kept), tuple(along))
 
 
 def _is_same(mine: _Fallen, other: _Fallen, slack: float) -> bool:
     if other.holes not in (-1, mine.holes) or other.folds not in (-1, mine.folds):
         return False
-    if not mine.licensed <= other.licensed and other.folds != -1:
+    still = frozenset[int]().union(*other.licensed)
+    if other.folds != -1 and any(still.isdisjoint(fold) for fold in mine.licensed):
         return False
     if mine.area == other.area:  # point by point, as it mostly is
         return True

@@ -27,6 +27,8 @@ from matready.lint.repair.space import to_user
 _CUT, _TIE = 3.0, 1.0
 _LEAST = 0.5  # the pattern is not made smaller than half of that
 _TO_EDGE_MM = 4.0  # a row that ends this near to an edge is a fold up to the edge
+_CLEAR_MM = 0.52  # what a dash keeps of an edge: the least tie and what is rounded away
+_MOST_TIE = 3.0  # longer ties at the edge would not bend
 _SPARE_MM = 0.5  # a shorter part of a fold is left out
 _FREE, _CROSSING, _EDGE = 0.0, _TIE / 2, _TIE  # what of a tie stands at the end of a stretch
 
@@ -48,7 +50,9 @@ class Redraw:
             pen.line(round_point(end, pen.decimals))
 
 
-def layout(length_mm: float, before: float, after: float) -> list[tuple[float, float]]:
+def layout(
+    length_mm: float, before: float, after: float, begin_mm: float = 0.0
+) -> list[tuple[float, float]]:
     """Dashes over a stretch, from and to in mm; `before` and `after` are the ties at its ends.
 
     The ratio of cut to tie is kept, and both are fitted to the length. Raises Refused where that
@@ -59,7 +63,7 @@ def layout(length_mm: float, before: float, after: float) -> list[tuple[float, f
     size = length_mm / (count * (_CUT + _TIE) - _TIE + ends)
     if size < _LEAST:
         raise Refused("a fold is too short for cuts and ties that hold")
-    starts = [(before + n * (_CUT + _TIE)) * size for n in range(count)]
+    starts = [begin_mm + (before + n * (_CUT + _TIE)) * size for n in range(count)]
     return [(start, start + _CUT * size) for start in starts]
 
 
@@ -132,13 +136,33 @@ def _parts(cutout: Cutout, fold: int, axis: Floats, others: Sequence[Floats]) ->
         first = _EDGE if a > -_TO_EDGE_MM else _FREE
         last = _EDGE if b < length + _TO_EDGE_MM else _FREE
         a, b = (a if first else 0.0), (b if last else length)
-        stops = [(a, first), *((c, _CROSSING) for c in crossings if a < c < b), (b, last)]
-        for (low, before), (high, after) in pairwise(stops):
-            dashes = layout(high - low, before, after)
-            parts.append([start + np.outer([low + one, low + two], way) for one, two in dashes])
+        inner = [(c, _CROSSING) for c in crossings if a < c < b]
+        runs = _clear_of_edges(cards, start, way, [(a, first), *inner, (b, last)])
+        parts += [[start + np.outer(dash, way) for dash in run] for run in runs]
     if not parts:
         raise Refused("a fold lies outside its piece for the most part")
     return parts
+
+
+def _clear_of_edges(
+    cards: Sequence[shapely.Polygon], start: Floats, way: Floats, stops: list[tuple[float, float]]
+) -> list[list[tuple[float, float]]]:
+    """Dashes from stop to stop; where a fold meets an edge aslant, its tie there is made longer."""
+    edges = shapely.union_all([card.boundary for card in cards])
+    while True:
+        runs = [
+            layout(high - low, before, after, low)
+            for (low, before), (high, after) in pairwise(stops)
+        ]
+        short = []
+        for nth, dash in ((0, runs[0][0]), (-1, runs[-1][-1])):
+            path = shapely.LineString(start + np.outer(dash, way))
+            if stops[nth][1] and path.distance(edges) < _CLEAR_MM:
+                short.append(nth)
+        if not short or max(stops[nth][1] for nth in short) >= _MOST_TIE:
+            return runs
+        for nth in short:
+            stops[nth] = (stops[nth][0], stops[nth][1] + _TIE / 2)
 
 
 def _crossings_at(start: Floats, way: Floats, others: Sequence[Floats]) -> list[float]:

@@ -88,12 +88,12 @@ class ScoreProof:
         if (apart < clear).any():
             raise FilledGap
 
-    def licensed(self, samples: Floats) -> list[int] | None:
-        """The licences that a fold lies along with all its samples; None for none at all."""
+    def licensed(self, samples: Floats) -> frozenset[int] | None:
+        """The licences that a fold lies along and may not vanish by; None for a fold of none."""
         found = [(k, here) for k, here in self._zones_at(samples) if here.any()]
         if not found or not np.any([here for _, here in found], axis=0).all():
             return None
-        return [k for k, here in found if here.all() and self._licences[k].may in _KEPT]
+        return frozenset(k for k, _ in found if self._licences[k].may in _KEPT)
 
     def _zones_at(self, points: Floats) -> list[tuple[int, Bools]]:
         """Licences near some points, each with which of the points lie along its path."""
