@@ -56,8 +56,8 @@ def _message(crossing: Crossing) -> str:
         )
     if crossing.kind == "line":
         return (
-            f"an open cut line crosses this outline {times} and goes on inside for "
-            f"{crossing.depth_mm:.1f} mm: the blade cuts into the piece from outside"
+            f"an open cut line crosses outlines {times} and goes on inside for up to "
+            f"{crossing.depth_mm:.1f} mm: the blade cuts into a piece from outside"
         )
     return (
         f"two outlines cross {times} and share a part {crossing.depth_mm:.2f} mm wide: "
@@ -84,4 +84,5 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     yield from told_once(found, _together)
 
 
-RULE = Rule("crossed-outline", Severity.FAULT, Limits, check)
+# An open line that ends outside is told there; here it is told where it ends in other pieces.
+RULE = Rule("crossed-outline", Severity.FAULT, Limits, check, yields_to=("open-outline",))

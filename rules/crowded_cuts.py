@@ -22,10 +22,12 @@ from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from matready.lint import scale
 from matready.lint.cutting import Cutout
+from matready.lint.drawing import Bools
 from matready.lint.finding import Finding, Measured, Severity, Unchecked
 from matready.lint.repeats import told_once
 from matready.lint.rule import Limit, Rule
@@ -59,9 +61,20 @@ def _pairs(cutout: Cutout, apart_mm: float) -> list[tuple[float, int, int]]:
     one, other = one[apart], other[apart]
     away = shapely.distance(cards[one], cards[other])
     # Chords cut curves short, which makes pieces look farther apart than they are, never nearer.
-    keep = (away > 2 * cutout.distances.same_place_mm) & (away < apart_mm - 1e-6)
+    keep = (away > 2 * cutout.distances.same_place_mm) & (np.round(away, 2) < apart_mm)
+    maybe = _maybe_holes(cutout, cards)
+    keep &= ~(maybe[one] & maybe[other])
     rows = zip(away[keep].tolist(), one[keep].tolist(), other[keep].tolist(), strict=True)
     return sorted(rows)
+
+
+def _maybe_holes(cutout: Cutout, cards: npt.NDArray[np.object_]) -> Bools:
+    """Pieces that lie within the box of an open outline: once that is closed they are its holes."""
+    boxes = [shapely.box(*cutout.box(o.lines)) for o in (*cutout.openings, *cutout.gaps)]
+    inside = np.zeros(len(cards), bool)
+    if boxes:
+        inside[shapely.STRtree(boxes).query(cards, "covered_by")[0]] = True
+    return inside
 
 
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
@@ -89,8 +102,10 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     nearest = found[0].measured.value if found and found[0].measured else 0.0
     yield from told_once(
         found,
-        lambda count: f"{count} pairs of pieces lie nearer to each other than {limits.apart_mm:g} "
-        f"mm, the nearest {nearest:.2f} mm: the strips between them tear",
+        lambda count: (
+            f"{count} pairs of pieces lie nearer to each other than {limits.apart_mm:g} "
+            f"mm, the nearest {nearest:.2f} mm: the strips between them tear"
+        ),
     )
 
 

@@ -1,4 +1,4 @@
-"""The edge of a piece turns back in a point that is too sharp for a drag blade.
+"""An outline turns back in a point that is too sharp for a drag blade.
 
 What it finds
     A corner of an outline or a hole that is sharper than the limit, and a bend whose radius is
@@ -23,8 +23,8 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from matready.lint import scale
-from matready.lint.cutting import Cutout, Piece
-from matready.lint.cutting.tips import Tip, tips_of
+from matready.lint.cutting import Cutout
+from matready.lint.cutting.tips import Tip, find_tips
 from matready.lint.finding import Finding, Measured, Severity, Unchecked
 from matready.lint.repeats import told_once
 from matready.lint.rule import Limit, Rule
@@ -50,50 +50,54 @@ class Limits:
 def _message(tips: Sequence[Tip], limits: Limits) -> str:
     first = tips[0]
     if len(tips) > 1:
+        sharpest = f", the sharpest of {first.angle_deg:.1f} degrees" if first.sharp else ""
         return (
-            f"the edge of this piece turns back in {len(tips)} tips, the sharpest of "
-            f"{first.angle_deg:.0f} degrees (at least {limits.tip_deg:g}): they curl or tear"
+            f"this outline turns back in {len(tips)} tips{sharpest} "
+            f"(at least {limits.tip_deg:g}): the card curls or tears there"
         )
     if first.sharp:
         return (
-            f"the edge of this piece has a corner of {first.angle_deg:.0f} degrees "
+            f"this outline has a corner of {first.angle_deg:.1f} degrees "
             f"(at least {limits.tip_deg:g}): the tip curls or tears as the blade turns"
         )
     return (
-        f"the edge of this piece turns back in a bend of less than {limits.radius_mm:g} mm radius: "
+        f"this outline turns back in a bend of less than {limits.radius_mm:g} mm radius: "
         "the blade can't follow it"
     )
 
 
-def _finding(cutout: Cutout, piece: Piece, tips: Sequence[Tip], limits: Limits) -> Finding:
+def _finding(
+    cutout: Cutout, lines: tuple[int, ...], tips: Sequence[Tip], limits: Limits
+) -> Finding:
     xs, ys = zip(*(tip.at for tip in tips), strict=True)
     first = tips[0]
     return Finding(
         message=_message(tips, limits),
         at=first.at,
         box=(min(xs), min(ys), max(xs), max(ys)),
-        nodes=cutout.nodes((*piece.lines, *(n for hole in piece.holes for n in hole.lines))),
-        piece=piece.name,
+        nodes=cutout.nodes(lines),
+        piece=cutout.piece_along(lines),
         measured=Measured(first.angle_deg, "degrees", limits.tip_deg) if first.sharp else None,
     )
 
 
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
-    """One finding for each piece with tips, or one for all of many pieces."""
+    """One finding for each outline with tips, or one for all of many outlines."""
     doubt = scale.doubt_of(cutout)
     if doubt is not None:
         yield Unchecked(doubt)
         return
     found = []
-    tips_by_piece = tips_of(cutout.pieces, limits.tip_deg, limits.radius_mm)
-    for piece, tips in zip(cutout.pieces, tips_by_piece, strict=True):
+    for outline, tips in find_tips(cutout, limits.tip_deg, limits.radius_mm):
         ordered = sorted(tips, key=lambda tip: (not tip.sharp, tip.angle_deg))
-        if ordered:
-            found.append(_finding(cutout, piece, ordered, limits))
+        lines = tuple(cutout.blade.source[list(outline.lines)].tolist())
+        found.append(_finding(cutout, lines, ordered, limits))
     yield from told_once(
         found,
-        lambda count: f"the edges of {count} pieces turn back in tips sharper than "
-        f"{limits.tip_deg:g} degrees or bends under {limits.radius_mm:g} mm radius: they curl",
+        lambda count: (
+            f"{count} outlines turn back in tips sharper than {limits.tip_deg:g} degrees "
+            f"or in bends under {limits.radius_mm:g} mm radius: the card curls or tears there"
+        ),
     )
 
 

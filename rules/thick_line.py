@@ -75,7 +75,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     width_of = {node: _width_mm(drawing.nodes[node]) for node in set(drawing.line_node.tolist())}
     groups: dict[float, list[int]] = defaultdict(list)
     for line, node in enumerate(drawing.line_node.tolist()):
-        if width_of[node] > limit + 1e-6 and cutout.roles.role[line] in (CUT, SCORE):
+        if round(width_of[node], 2) > limit and cutout.roles.role[line] in (CUT, SCORE):
             groups[round(width_of[node], 2)].append(line)
     found = []
     for width in sorted(groups, reverse=True):
@@ -96,8 +96,10 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     count = sum(len(lines) for lines in groups.values())
     yield from told_once(
         found,
-        lambda _: f"{count} lines are drawn thicker than {limit:g} mm, up to {max(groups):.2f} mm: "
-        "the blade runs along the middle, inside what is seen",
+        lambda _: (
+            f"{count} lines are drawn thicker than {limit:g} mm, up to {max(groups):.2f} mm: "
+            "the blade runs along the middle, inside what is seen"
+        ),
     )
 
 

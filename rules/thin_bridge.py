@@ -54,9 +54,10 @@ def _message(necks: Sequence[Neck], limit: float) -> str:
             f"this piece hangs together by {len(necks)} bridges under {limit:g} mm, the narrowest "
             f"{first.width_mm:.2f} mm wide: they tear as the blade passes"
         )
+    long = f" over {first.length_mm:.1f} mm" if first.length_mm >= 1 else ""
     return (
-        f"a bridge of this piece is only {first.width_mm:.2f} mm wide over "
-        f"{first.length_mm:.1f} mm (at least {limit:g} mm): it tears as the blade passes"
+        f"a bridge of this piece is only {first.width_mm:.2f} mm wide{long} "
+        f"(at least {limit:g} mm): it tears as the blade passes"
     )
 
 
@@ -87,9 +88,13 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     narrowest = found[0].measured.value if found and found[0].measured else 0.0
     yield from told_once(
         found,
-        lambda count: f"{count} pieces hang together by bridges under {limit:g} mm, the narrowest "
-        f"{narrowest:.2f} mm wide: they tear as the blade passes",
+        lambda count: (
+            f"{count} pieces hang together by bridges under {limit:g} mm, the narrowest "
+            f"{narrowest:.2f} mm wide: they tear as the blade passes"
+        ),
     )
 
 
-RULE = Rule("thin-bridge", Severity.CAUTION, Limits, check, yields_to=("undersize-piece",))
+RULE = Rule(
+    "thin-bridge", Severity.CAUTION, Limits, check, yields_to=("crossed-outline", "undersize-piece")
+)
