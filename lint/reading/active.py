@@ -138,14 +138,12 @@ def _note(active: Active, element: _Element, key: str, text: str) -> None:
 
 
 def _leads_out(name: str, address: str) -> bool:
-    """Whether an address leads outside the file; pictures and parts in other files are no matter.
+    """Whether an address leads outside the file.
 
-    A picture is looked at as a picture, and a `use` of a file beside this one as a shape that is
-    drawn elsewhere.
+    A picture, and a shape that a `use` asks for, is a part of the drawing: other rules look at it.
     """
-    if not address or address.startswith("#") or address.lower().startswith("data:"):
-        return False
-    return name != "image" and (name != "use" or _SCHEME.match(address) is not None)
+    inside = not address or address.startswith("#") or address.lower().startswith("data:")
+    return not inside and name not in ("image", "use")
 
 
 def _is_live_picture(value: str) -> bool:
