@@ -16,6 +16,10 @@ How to put it right
 
 When to leave it
     When the parts are meant to fall out one by one, as in an ornament of overlapping rings.
+
+In a drawing
+    Wrong: a window drawn 1.5 mm out over the edge of its wall.
+    Right: the window ends 5 mm inside the wall, or is part of its outline as a notch.
 """
 
 from __future__ import annotations

@@ -13,6 +13,10 @@ How to put it right
 
 When to leave it
     When the strip is wanted, and you have cut as narrow a one from this card before.
+
+In a drawing
+    Wrong: five flags of a bunting laid out 1 mm from each other.
+    Right: the flags lie 3 mm apart, or each shares its edge with the next.
 """
 
 from __future__ import annotations

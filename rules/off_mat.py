@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     When the piece is to run off the card on purpose.
+
+In a drawing
+    Wrong: a wall on a page of 100 mm that reaches to 104 mm.
+    Right: the wall is moved 6 mm to the left, or the page is made 110 mm wide.
 """
 
 from __future__ import annotations

@@ -14,6 +14,10 @@ How to put it right
 
 When to leave it
     When a ragged point does not show. Thin paper takes sharper points than card.
+
+In a drawing
+    Wrong: a wing that runs out in a point of 12 degrees.
+    Right: the point is cut off where the wing is still half a millimetre wide.
 """
 
 from __future__ import annotations

@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     When the drawing was checked by its outlines alone.
+
+In a drawing
+    Wrong: a pole drawn as one line with a stroke of 4 mm.
+    Right: the pole is drawn as a closed outline 4 mm wide, with a stroke of 0.1 mm.
 """
 
 from __future__ import annotations

@@ -15,6 +15,10 @@ How to put it right
 
 When to leave it
     When you have cut such bars from this very card before, with a fresh blade. Test-cut first.
+
+In a drawing
+    Wrong: two windows of a wall with a bar of 0.6 mm between them.
+    Right: the windows stand 2 mm apart, or are one window.
 """
 
 from __future__ import annotations
