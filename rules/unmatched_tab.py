@@ -66,7 +66,7 @@ class _File:
     """What a file brings: its tabs with their places; `doubt`: its lengths can't be trusted."""
 
     mates: Mates
-    places: tuple[Place, ...]
+    places: tuple[Place | None, ...]
     doubt: bool
 
 
@@ -75,7 +75,13 @@ def collect(cutout: Cutout, limits: Limits) -> _File | None:
     if not cutout.pieces:
         return None
     mates = mates_of(cutout, limits.same_mm)
-    places = tuple(place_of(cutout, tab.nodes, tab.box) for tab in mates.wanted)
+    # Where a tab fits in its own file nothing will be said of it: its place need not be known.
+    places = tuple(
+        place_of(cutout, tab.nodes, tab.box)
+        if mates.nearest(tab.lengths, tab.panel)[0] > limits.same_mm
+        else None
+        for tab in mates.wanted
+    )
     return _File(mates, places, doubt_of(cutout) is not None)
 
 
@@ -96,9 +102,10 @@ def check_set(files: Sequence[tuple[str, _File]], limits: Limits) -> Iterator[Se
             most = limits.near_share * tab.lengths[0] if weak else _FAR
             if not fits[n] and not tab.rolled and nearest[n][0] <= most:
                 alike.setdefault((tab.piece, round(tab.lengths[0], 1)), []).append(n)
-        for some in alike.values():
-            first = some[0]
-            yield _finding(path, tabs[first], file.places[first], len(some), nearest[first], limits)
+        for first, *more in alike.values():
+            if (place := file.places[first]) is not None:
+                count = 1 + len(more)
+                yield _finding(path, tabs[first], place, count, nearest[first], limits)
 
 
 def _nearest(
