@@ -61,7 +61,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     harm = "many programs leave such shapes out or misplace them"
     for found, one, many in (
         (uses, "shape is drawn by a reference (use)", "shapes are drawn by references (use)"),
-        (frames, "drawing stands in a frame of its own", "drawings stand in frames of their own"),
+        (frames, "drawing stands inside this one (svg)", "drawings stand inside this one (svg)"),
     ):
         if found:
             what = f"{len(found)} {one if len(found) == 1 else many}: {harm}"

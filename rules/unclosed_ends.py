@@ -48,6 +48,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         element = drawing.nodes[int(drawing.line_node[line])].element
         first = drawing.nodes_of(element)[0]
         drawn.setdefault((first, int(drawing.geometry.subpath[line])), []).append(line)
+    bounds = {line: piece.name for piece in cutout.pieces for line in piece.lines}
     for lot in drawn.values():
         x, y = drawing.geometry.points[drawing.geometry.offsets[lot[0]]].tolist()
         yield Finding(
@@ -56,7 +57,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             at=(x, y),
             box=cutout.box(lot),
             nodes=cutout.nodes(lot),
-            piece=cutout.piece_along(lot),
+            piece=bounds.get(lot[0]),
             measured=Measured(max(widest[n] for n in lot), "mm", cutout.distances.join_mm),
             fix=Fix(Grade.SAFE, Seal(tuple(lot))),
         )

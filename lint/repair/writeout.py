@@ -29,7 +29,10 @@ _PLACING = frozenset(("x", "y", "width", "height"))
 _FRAME = _PLACING | {"viewBox", "preserveAspectRatio", "overflow", "refX", "refY", "version"}
 _REFERENCE = frozenset(("href", "xlink:href"))
 _LABELS = frozenset(("label", "data-name", "aria-label"))
-_TOLD = frozenset(("title", "desc"))
+# What is no shape of its own and belongs to what it stands in.
+_KEPT = frozenset(
+    ("title", "desc", "tspan", "textPath", "animate", "animateTransform", "animateMotion", "set")
+)
 _PERCENT = re.compile(r"[0-9.]%")
 _INDENT = re.compile(rb"(\r?\n|\r)[ \t]*\Z")
 _WIDEST = 200  # no line is indented more
@@ -53,6 +56,9 @@ class Writer:
         self._references = references
         self._kinds = Kinds(self._source.root)
         self._below: dict[int, list[int]] = {}
+        self._lines_of: dict[int, list[int]] = {}
+        for line, drawn in enumerate(self._drawing.line_node.tolist()):
+            self._lines_of.setdefault(drawn, []).append(line)
         for number, node in enumerate(self._drawing.nodes):
             self._below.setdefault(node.parent, []).append(number)
 
@@ -64,8 +70,7 @@ class Writer:
         for effect in self._drawing.effects:
             if effect.kind == "viewport" and effect.node in inside:
                 self._refuse_cut_off(effect)
-        line_nodes = enumerate(self._drawing.line_node.tolist())
-        holds = frozenset(line for line, node in line_nodes if node in inside)
+        holds = frozenset(line for node in inside for line in self._lines_of.get(node, ()))
 
         def enter(edits: Edits) -> None:
             for node in nodes:
@@ -102,7 +107,7 @@ class Writer:
         )
         yield Made(text.replace(f"<{tag.name}", f"<{name}", 1), element)
         for child in element.iterchildren("*"):
-            if local_name(child) in _TOLD:
+            if local_name(child) in _KEPT:
                 start, _, end = self._source.text_span(child)
                 yield inner + self._source.text[start:end].decode("utf-8")
         yield inner
@@ -174,9 +179,8 @@ class Writer:
 
     def _is_definition(self, element: _Element) -> bool:
         """Whether an element is never shown in its own place, but by what names it."""
-        kept = (*_TOLD, "tspan", "textPath", "animate", "animateTransform", "animateMotion", "set")
-        names = local_name(element) in kept
-        return self._kinds.of(element) in (Kind.NOTHING, Kind.SYMBOL) and not names
+        known = self._kinds.of(element) in (Kind.NOTHING, Kind.SYMBOL)
+        return known and local_name(element) not in _KEPT
 
     def _unframe(self, edits: Edits, node: int) -> None:
         """Make an svg inside the svg a group."""
@@ -232,21 +236,21 @@ class Writer:
         assert effect.box is not None
         inside = self._inside([effect.node])
         a, b, c, d, e, f = effect.matrix
-        x0, y0, x1, y1 = effect.box
-        low, high = np.array([x0, y0]), np.array([x1, y1])
+        scale = sqrt(abs(a * d - b * c))
+        if not scale:
+            return  # nothing of it shows
+        low, high = np.reshape(effect.box, (2, 2))
         turn = np.linalg.inv(np.array([[a, c], [b, d]]))
         geometry = self._drawing.geometry
-        scale = sqrt(abs(a * d - b * c))
-        for line, node in enumerate(self._drawing.line_node.tolist()):
-            if node in inside:
-                points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
-                own = (points - (e, f)) @ turn.T
-                reach = (self._half_mm(node) - _SPARE_MM) / scale
-                if (own < low + reach).any() or (own > high - reach).any():
-                    raise Refused(
-                        f"the frame {self._on_line(self._drawing.shown(effect.node))} cuts off "
-                        "part of what it shows; let it show all, or draw it in place by hand"
-                    )
+        for line in (line for node in inside for line in self._lines_of.get(node, ())):
+            points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
+            own = (points - (e, f)) @ turn.T
+            reach = (self._half_mm(int(self._drawing.line_node[line])) - _SPARE_MM) / scale
+            if (own < low + reach).any() or (own > high - reach).any():
+                raise Refused(
+                    f"the frame {self._on_line(self._drawing.shown(effect.node))} cuts off "
+                    "part of what it shows; let it show all, or draw it in place by hand"
+                )
         if any(sight.node in inside for sight in self._drawing.sights):
             raise Refused("a text or picture in it may be cut off by its frame; look at it by eye")
 
