@@ -1,4 +1,4 @@
-"""A score line runs past the edge of its piece, across a hole, or beside every piece.
+"""A score line runs past its piece, across a hole, or on the bare sheet.
 
 What it finds
     Folds that go on where there is no card of theirs: past the outline, over a window, or on the

@@ -137,11 +137,29 @@ def _parts(cutout: Cutout, fold: int, axis: Floats, others: Sequence[Floats]) ->
         last = _EDGE if b < length + _TO_EDGE_MM else _FREE
         a, b = (a if first else 0.0), (b if last else length)
         inner = [(c, _CROSSING) for c in crossings if a < c < b]
+        inner += [(t, _EDGE) for t in _touches(cards, start, way, a + _EDGE, b - _EDGE)]
+        inner.sort()
         runs = _clear_of_edges(cards, start, way, [(a, first), *inner, (b, last)])
         parts += [[start + np.outer(dash, way) for dash in run] for run in runs]
     if not parts:
         raise Refused("a fold lies outside its piece for the most part")
     return parts
+
+
+def _touches(
+    cards: Sequence[shapely.Polygon], start: Floats, way: Floats, low: float, high: float
+) -> list[float]:
+    """How far along a line it comes to an edge on its way, such as the corner of a notch."""
+    if high <= low:
+        return []
+    line = shapely.LineString(start + np.outer([low, high], way))
+    edges = shapely.union_all([card.boundary for card in cards])
+    near = shapely.get_parts(shapely.intersection(line, edges.buffer(_CLEAR_MM)))
+    return [
+        float((np.array(part.centroid.coords[0]) - start) @ way)
+        for part in near
+        if not part.is_empty and part.length < 4 * _CLEAR_MM
+    ]
 
 
 def _clear_of_edges(
