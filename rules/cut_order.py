@@ -67,4 +67,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
 
 
-RULE = Rule("cut-order", Severity.TIDY, Limits, check, Grade.SAFE)
+RULE = Rule("cut-order", Severity.TIDY, Limits, check, Grade.SAFE, yields_to=("score-on-cut",))

@@ -59,4 +59,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
         )
 
 
-RULE = Rule("hairline-gap", Severity.FAULT, Limits, check, Grade.SAFE)
+RULE = Rule("hairline-gap", Severity.FAULT, Limits, check, Grade.SAFE, yields_to=("broken-path",))

@@ -85,4 +85,11 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         yield _finding(cutout, others, why, None)
 
 
-RULE = Rule("nameless-piece", Severity.TIDY, Limits, check, Grade.SAFE)
+RULE = Rule(
+    "nameless-piece",
+    Severity.TIDY,
+    Limits,
+    check,
+    Grade.SAFE,
+    yields_to=("crossed-outline", "broken-path"),
+)

@@ -67,4 +67,6 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
 
 
-RULE = Rule("open-outline", Severity.FAULT, Limits, check, Grade.RESHAPING)
+RULE = Rule(
+    "open-outline", Severity.FAULT, Limits, check, Grade.RESHAPING, yields_to=("broken-path",)
+)

@@ -9,7 +9,9 @@ from types import ModuleType
 
 import pytest
 
-from matready.lint.runner import lint_bytes
+from matready.lint.runner import lint_bytes, lint_paths
+from matready.lint.sets import check_sets
+from matready.lint.settings import SettingsFinder
 from matready.rules import RULES
 
 from tests.conftest import ROOT
@@ -53,6 +55,15 @@ def test_a_sheet_has_its_faults_and_no_others(name: str) -> None:
         assert len(found) == 1, fault
         left.remove(found[0])
     assert left == []
+
+
+def test_the_set_has_its_faults_and_no_others() -> None:
+    finder = SettingsFinder(None, RULES)
+    paths = sorted(FOLDER.iterdir())
+    _, found = check_sets(list(lint_paths(paths, RULES, finder, jobs=1)), RULES, finder)
+    assert [(each.rule, Path(each.files[0]).name) for each in found] == [
+        (rule, name) for rule, _, name in GENERATOR.SET_FAULTS
+    ]
 
 
 def test_the_generator_writes_these_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,111 @@
+"""Where rules meet: one matter gives one finding, from the rule that names its cause."""
+
+from __future__ import annotations
+
+import pytest
+
+from matready.lint.runner import lint_bytes
+from matready.rules import RULES
+
+from tests.drawn import CUT, page, path, rules_of
+from tests.drawn import FOLD as DASHED
+
+FOLD = 'fill="none" stroke="#b5543a"'  # told by its name
+
+PANEL = path("M20 20H120V90H20Z", name="panel")
+FAR_PANEL = path("M130 20H180V90H130Z", name="wing")
+REAL_DASHES = "".join(f"M20 {22 + 4 * k}v3" for k in range(17))
+
+MATTERS = {
+    "a dashed score on a cut": (
+        [f'<g id="panel-piece">{PANEL}{path("M120 25V85", DASHED)}</g>'],
+        ["score-on-cut"],
+    ),
+    "a row of dashes on a cut": (
+        [f'<g id="panel-piece">{PANEL}{path(REAL_DASHES, FOLD, "folds")}</g>'],
+        ["score-on-cut"],
+    ),
+    "a loose score on a cut": (
+        [PANEL, path("M120 25V85", FOLD, "fold")],
+        ["score-on-cut"],
+    ),
+    "a doubled piece that is tiny too": (
+        [PANEL, path("M150 150h2v20h-2z", name="slip"), path("M150 150h2v20h-2z", name="slip-2")],
+        ["double-cut", "undersize-piece"],
+    ),
+    "a hidden copy": (
+        [PANEL, PANEL.replace("<path", '<path display="none"').replace("panel", "copy")],
+        ["hidden-line"],
+    ),
+    "a hidden copy that is tiny": (
+        [PANEL, path("M150 150h2v20h-2z", CUT + ' visibility="hidden"', "slip")],
+        ["hidden-line"],
+    ),
+    "an open outline with a fold in it": (
+        [(f'<g id="panel-piece">{path("M20 20H120V90H20V30", name="panel")}'
+         f'{path("M21 60H119", FOLD, "fold")}</g>')],
+        ["open-outline"],
+    ),
+    "an outline a hair open with a fold in it": (
+        [(f'<g id="panel-piece">{path("M21 60H119", FOLD, "fold")}'
+         f'{path("M20 20H120V90H20V20.2", name="panel")}</g>')],
+        ["hairline-gap"],
+    ),
+    "path data that breaks off and so leaves its outline open": (
+        [PANEL, path("M140 20H180V90x V20", name="wing")],
+        ["broken-path"],
+    ),
+    "an outline in a bow-tie": (
+        [path("M20 20L120 90V20L20 90Z", name="bow")],
+        ["crossed-outline"],
+    ),
+    "a window through the edge of its panel": (
+        [path("M20 20H120V90H20Z M110 40H130V60H110Z", name="panel")],
+        ["crossed-outline"],
+    ),
+    "two panels over each other": (
+        [PANEL, path("M100 60H170V120H100Z", name="wing")],
+        ["crossed-outline"],
+    ),
+    "a clipped text": (
+        ['<clipPath id="c"><rect width="30" height="9"/></clipPath>', PANEL,
+         '<text x="22" y="30" font-size="9" clip-path="url(#c)">Act one</text>'],
+        ["live-text"],
+    ),
+    "a clipped picture": (
+        ['<clipPath id="c"><rect width="30" height="9"/></clipPath>', PANEL,
+         '<image x="22" y="30" width="60" height="40" href="hills.png" clip-path="url(#c)"/>'],
+        ["picture-inside"],
+    ),
+    "panels side by side that share an edge drawn twice": (
+        [PANEL, path("M120 20H180V90H120Z", name="wing")],
+        ["double-cut"],
+    ),
+    "a hidden text": (
+        [PANEL, '<text x="22" y="30" display="none">Act one</text>'],
+        [],
+    ),
+    "a script in a use that is written out": (
+        ['<defs><path id="flag" d="M0 0h30v30h-30z" fill="none" stroke="#000"/></defs>', PANEL,
+         '<use href="#flag" x="140" y="20" onclick="run()"/>'],
+        ["active-content", "indirect-shape"],
+    ),
+    "a score drawn across two panels and the sheet between them": (
+        [path("M20 60H180", FOLD, "fold"), f'<g id="panel-piece">{PANEL}</g>', FAR_PANEL],
+        ["stray-score", "loose-score", "loose-score"],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("matter", MATTERS)
+def test_one_matter_gives_one_finding(matter: str) -> None:
+    body, expected = MATTERS[matter]
+    found = lint_bytes(page(*body), "sheet.svg", [rule for rule in RULES if rule.check])
+    assert sorted(rules_of(found)) == sorted(expected), [f.message for f in found.findings]
+
+
+def test_a_sheet_of_wrong_scale_is_not_too_large_for_the_mat_too() -> None:
+    body = '<path id="panel" d="M20 20H800V800H20Z" fill="none" stroke="#000"/>'
+    head = 'width="864" height="864" viewBox="0 0 864 864"'
+    data = f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{body}</svg>'.encode()
+    assert rules_of(lint_bytes(data, "sheet.svg", RULES)) == ["wrong-scale"]
