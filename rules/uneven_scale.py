@@ -131,7 +131,7 @@ def check_set(files: Sequence[tuple[str, _File]], limits: Limits) -> Iterator[Se
             f" so its parts fit none of theirs: scale it to {100 / slip:.4g}\N{NO-BREAK SPACE}%",
             files=(path, *(other for other, _ in files if other != path)),
             place=file.place,
-            measured=Measured(own, "mm", expected),
+            measured=Measured(abs(own / expected - 1), "share", limits.near_share),
         )
 
 

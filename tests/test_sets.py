@@ -19,6 +19,7 @@ from matready.lint.cli import main
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.likeness import alike, likeness_of
 from matready.lint.finding import Severity
+from matready.lint.reports.as_text import sets_as_text
 from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
 from matready.lint.rule import Rule
 from matready.lint.runner import lint_paths
@@ -256,3 +257,16 @@ def test_a_mirror_image_is_another_drawing_unless_it_falls_on_itself(radii: list
 def test_every_rule_has_just_one_way_to_be_asked() -> None:
     for rule in RULES:
         assert (rule.check is None) == (rule.check_set is not None) == (rule.collect is not None)
+
+
+def test_what_is_said_of_a_set_fits_the_width() -> None:
+    words = "this file cuts and scores just the lines of another one " * 4
+    found = SetFindingRecord(
+        "repeat-file", "tidy", words, None, None, 1, ("/svg",), None, None, None,
+        files=tuple(f"set/wing-{n}.svg" for n in range(20)),
+    )  # fmt: skip
+    for width in (40, 60, 80):
+        text = sets_as_text([found, found], width, colour=False)
+        assert max(map(len, text.splitlines())) <= width
+        assert text.count("the whole set in set") == 1
+        assert "wing-19.svg" in text

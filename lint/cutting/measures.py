@@ -11,7 +11,7 @@ from matready.lint.cutting.folds import samples_of
 from matready.lint.cutting.roles import CUT, SCORE
 from matready.lint.cutting.tabs import folded_pieces
 
-PAGE, TABS, PITCH, STROKE = "page", "tabs", "dashes", "lines"
+PAGE, TABS, PITCH, STROKE = "page", "tab depth", "dash pitch", "line width"
 MEASURES = (TABS, PITCH, PAGE, STROKE)
 STRONG = (TABS, PITCH)  # drawn alike in all drawings of one model, whatever the paper
 _ROUND_MM = 0.01  # sizes that differ by less are one when the most usual is looked for
