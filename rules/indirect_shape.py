@@ -1,4 +1,4 @@
-"""Shapes are drawn by reference: the file says where to find them, not where they lie.
+"""Shapes are drawn by reference: the file names them, and not where they lie.
 
 What it finds
     Shapes that a `use` element repeats from elsewhere in the file, drawings in a frame of their own

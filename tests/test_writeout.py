@@ -142,6 +142,21 @@ REFUSED = {
 }
 
 
+def test_a_circle_of_references_is_left() -> None:
+    circle = '<defs><g id="a"><use href="#b"/></g><g id="b"><use href="#a"/></g></defs>'
+    data = page(circle, path("M20 20h60v60h-60z"), '<use href="#a"/>')
+    done = repair(data, "drawing.svg", RULES, WRITING)
+    assert done.data == data
+    assert "circle" in done.not_fixed[0].reason
+
+
+def test_a_text_that_is_used_is_written_out_too() -> None:
+    text = '<defs><text id="a" font-size="20" x="5" y="20">star</text></defs>'
+    copy = _written(page(text, '<use href="#a" x="30" y="30"/>'))
+    assert _holds_no_reference(copy)
+    assert copy.count(b"star") == 2  # that in <defs> is not shown
+
+
 @pytest.mark.parametrize("target", REFUSED.values(), ids=REFUSED.keys())
 def test_what_would_not_be_the_same_is_left(target: str) -> None:
     data = page(STYLE, target, '<use href="#a" x="30" y="30"/>')

@@ -119,12 +119,15 @@ class Writer:
         yield f"{gap}</{name}>"
 
     def _undrawn(self, edits: Edits, node: int) -> Iterator[Part]:
-        """A text or picture that a `use` shows: it is seen, but draws no line and has no node."""
+        """What a `use` shows that has no node: a text, a picture, or what is not displayed."""
         element = self._drawing.nodes[node].element
         found = [str(v) for k, v in element.attrib.items() if str(k).rpartition("}")[2] == "href"]
         wanted = found[0].strip().removeprefix("#") if found else ""
+        above = {self._drawing.nodes[n].element for n in self._drawing.ancestors(node)}
         for target in self._source.root.iter("*"):
             if target.get("id") == wanted and wanted:
+                if target in above:
+                    raise Refused(f"the <use> {self._on_line(element)} goes round in a circle")
                 yield from self._as_it_is(edits, target, ("", ""))
                 return
 
