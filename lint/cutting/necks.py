@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -78,8 +78,30 @@ def necks_of(cutout: Cutout, limit_mm: float) -> list[tuple[Piece, list[Neck]]]:
         parts = _windows(cards[row], chords, limit)
         necks = [neck for part in parts for neck in _necks(*part, limit)]
         if necks:
-            found.append((cutout.pieces[row], sorted(necks, key=lambda neck: neck.width_mm)))
+            found.append((cutout.pieces[row], _merged(necks, limit)))
     return found
+
+
+def _merged(necks: list[Neck], limit: float) -> list[Neck]:
+    """The necks, the narrowest first; those that follow each other along one bar are one neck.
+
+    A bar about as wide as the limit is broken into many stretches by the chords of its edges.
+    """
+    boxes = shapely.box(*np.array([neck.box for neck in necks]).T)
+    near = shapely.STRtree(boxes).query(boxes, "dwithin", distance=limit)
+    label = components(len(necks), *near)
+    merged = []
+    for value in np.unique(label).tolist():
+        of = [neck for neck, one in zip(necks, label.tolist(), strict=True) if one == value]
+        x0, y0, x1, y1 = zip(*(neck.box for neck in of), strict=True)
+        merged.append(
+            replace(
+                min(of, key=lambda neck: neck.width_mm),
+                length_mm=sum(neck.length_mm for neck in of),
+                box=(min(x0), min(y0), max(x1), max(y1)),
+            )
+        )
+    return sorted(merged, key=lambda neck: neck.width_mm)
 
 
 def _cards(cutout: Cutout) -> list[shapely.Geometry]:
