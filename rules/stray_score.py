@@ -74,4 +74,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
 
 
-RULE = Rule("stray-score", Severity.CAUTION, Limits, check, Grade.RESHAPING)
+RULE = Rule("stray-score", Severity.CAUTION, Limits, check, Grade.RESHAPING, yields_to=("off-mat",))

@@ -142,4 +142,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
         )
 
 
-RULE = Rule("undersize-piece", Severity.FAULT, Limits, check)
+RULE = Rule("undersize-piece", Severity.FAULT, Limits, check, yields_to=("crossed-outline",))

@@ -49,11 +49,7 @@ class Limits:
     ] = scale.TINY_MM
     unequal_share: Annotated[
         float,
-        Limit(
-            "share",
-            "how far the scales of x and y may differ",
-            "computed: 0.5 mm on a 100 mm edge, the hairline distance",
-        ),
+        Limit("share", "x and y may be scaled so unequally", "computed: hairline_mm over 100 mm"),
     ] = 0.005
 
 
@@ -104,19 +100,23 @@ def _size_finding(
             f"(at least {limits.tiny_mm:g} mm): its unit was probably lost"
         )
         return said, Severity.CAUTION, Measured(longer, "mm", limits.tiny_mm)
-    named = cutout.mat is not None
-    short, long = sorted(cutout.mat or _LARGEST_MAT)
-    if min(width, height) > short + 0.05 or max(width, height) > long + 0.05:
-        mat = f"{_said(short)} x {_said(long)} mm"
-        value, limit = (
-            (max(width, height), long) if max(width, height) > long else (min(width, height), short)
-        )
-        said = (
-            f"the drawing is {_said(width)} x {_said(height)} mm, larger than "
-            f"{'the mat' if named else 'a long mat'} ({mat})"
-        )
-        return said, Severity.CAUTION, Measured(value, "mm", limit)
-    return None
+    over = _over(box, cutout.mat or _LARGEST_MAT)
+    # That a piece is too large for the mat by itself is said of the piece.
+    if over is None or (cutout.mat and any(_over(p.box, cutout.mat) for p in cutout.pieces)):
+        return None
+    short, long = map(_said, sorted(cutout.mat or _LARGEST_MAT))
+    said = (
+        f"the drawing is {_said(width)} x {_said(height)} mm, larger than "
+        f"{'the mat' if cutout.mat else 'a long mat'} ({short} x {long} mm)"
+    )
+    return said, Severity.CAUTION, over
+
+
+def _over(box: Box, mat: tuple[float, float]) -> Measured | None:
+    """The side of a box that is longer than a mat's, the longer one first."""
+    sides = sorted((box[2] - box[0], box[3] - box[1]), reverse=True)
+    pairs = zip(sides, sorted(mat, reverse=True), strict=True)
+    return next((Measured(a, "mm", b) for a, b in pairs if a > b + 0.05), None)
 
 
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
