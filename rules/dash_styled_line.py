@@ -74,7 +74,14 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for all lines of one dash pattern, apart for those that no fix can help."""
     if not cutout.perforated:
         return
-    for look, lines in styled_lines(cutout).items():
+    folds = [k for piece in cutout.pieces for k in piece.folds]
+    if not cutout.pieces:
+        folds = list(range(len(cutout.folds)))  # an outline may be open yet
+    held = {line for fold in folds for line in cutout.folds[fold].lines}
+    for look, styled in styled_lines(cutout).items():
+        lines = [line for line in styled if line in held]  # others, such as a key's, fold nothing
+        if not lines:
+            continue
         pieces = _pieces_of(cutout, lines)
         ((x, y),) = samples_of(cutout.drawing, np.array(lines[:1]), 1)[0].tolist()
         yield Finding(
