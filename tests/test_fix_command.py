@@ -837,8 +837,8 @@ def test_help_names_the_ways_to_write_and_the_statuses() -> None:
 
 
 def test_what_could_be_read_only_in_part_is_said(tmp_path: Path) -> None:
-    broken = GAP.replace("-39.8", "-40z l")
-    text = " ".join(_run(_write(tmp_path / "set", door=broken), "--dry-run").stderr.split())
+    turned = GAP.replace("-39.8", "-40z").replace("<path", '<path transform="turn(9)"')
+    text = " ".join(_run(_write(tmp_path / "set", door=turned), "--dry-run").stderr.split())
     assert "nothing to fix in what could be read" in text
     assert "not read: line" in text
     result = _run(tmp_path / "set", "--dry-run", "--format", "json")
