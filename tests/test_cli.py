@@ -204,7 +204,7 @@ def test_the_mat_is_what_a_drawing_is_held_against(tmp_path: Path) -> None:
     _write(tmp_path, door=CLEAN)
     small = _run("lint", tmp_path, "--mat", "2x2cm")
     assert small.exit_code == 1
-    assert "wrong-scale" in small.stdout
+    assert "off-mat" in small.stdout
     assert _run("lint", tmp_path, "--mat", "A4").exit_code == 0
 
 

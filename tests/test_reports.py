@@ -129,7 +129,7 @@ def test_drawn_lines_unknown_size_and_gaps_in_the_check_are_said() -> None:
     file = _checked(size_mm=None, lines=LineCounts(1, 0, 2), not_checked=gaps)
     text = _text(file, width=200)
     assert "page size not known, 1 piece, 1 cut, 0 scores, 2 drawn lines" in text
-    assert "  not checked by wrong-scale: the page has no physical size" in text
+    assert "  not checked: the page has no physical size (wrong-scale)" in text
     assert "  not read: a dot" in text
     assert "  left out: 1 text" in text
 

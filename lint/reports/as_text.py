@@ -225,10 +225,16 @@ def _told(file: Checked) -> Iterator[str]:
 
 def not_checked_as_text(gaps: Sequence[NotChecked], width: int) -> list[str]:
     """What could not be read in the file, and what rules could not look at."""
-    lines: list[str] = []
+    by_reason: dict[str, list[str]] = {}
     for gap in gaps:
-        start = _GAPS.get(gap.rule, f"not checked by {gap.rule}: ")
-        lines += wrapped(shown(gap.reason), width, INDENT + start, INDENT * 2)
+        by_reason.setdefault(gap.reason, []).append(gap.rule)
+    lines: list[str] = []
+    for reason, rules in by_reason.items():
+        start = _GAPS.get(rules[0], "not checked: ")
+        said = shown(reason)
+        if rules[0] not in _GAPS:
+            said = f"{said} ({', '.join(rules)})"
+        lines += wrapped(said, width, INDENT + start, INDENT * 2)
     return lines
 
 
