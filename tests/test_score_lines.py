@@ -23,6 +23,7 @@ from matready.lint.repair.proof import Allowed, Unproven, prove
 from matready.lint.repair.redash import layout
 from matready.lint.repair.refusal import Refused
 from matready.lint.results import Repaired
+from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
 from matready.rules import RULES
 
@@ -99,6 +100,24 @@ def test_dashes_of_a_curve_lie_on_the_curve() -> None:
         for t in (0.0, 0.5, 1.0):
             assert np.abs(on - dash.point(t)).min() < 0.01
     assert all(dash.length() == pytest.approx(3, abs=0.005) for dash in dashes[:-1])
+
+
+@pytest.mark.parametrize("slant", [0.0, 7.0, 30.0])
+@pytest.mark.parametrize("dashes", ["3 1", "2 1", "4 2", "1 0.6"])
+def test_a_tie_is_left_where_a_dashed_fold_meets_the_edge(dashes: str, slant: float) -> None:
+    """Perforations keep a tie at the edge of the sheet: manuals of line printers."""
+    body = (
+        PANEL,
+        path(f"M20 {60 - slant}L180 {60 + slant}", f'{LINE} stroke-dasharray="{dashes}"'),
+    )
+    done = _fixed("dash-styled-line", *body)
+    assert [one.rule for one in done.fixed] == ["dash-styled-line"]
+    weak = Settings(only=frozenset(["weak-fold"]))
+    assert lint_bytes(done.data, "copy.svg", RULES, weak).findings == ()
+    ends = [
+        p for dash in _last_path(done.data).continuous_subpaths() for p in (dash.start, dash.end)
+    ]
+    assert min(min(p.real - 20, 180 - p.real) for p in ends) >= 0.5
 
 
 @pytest.mark.parametrize("dashes", ["0 2", "0.2 1", "9 2", "3 7"])

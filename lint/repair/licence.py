@@ -11,9 +11,9 @@ from matready.lint.drawing import Floats
 class May(Enum):
     """How a score may change along a path.
 
-    SHOW_DASHES: it is cut only where its dash styling shows it. LEAVE_CUT: it goes where it lies on
-    a cut. LEAVE_SHEET: it goes where it lies outside every piece. REDASH: it is cut dash by dash
-    along the path, one way or another.
+    SHOW_DASHES: it is cut only where its dash styling shows it, and not at an edge. LEAVE_CUT: it
+    goes where it lies on a cut. LEAVE_SHEET: it goes where it lies outside every piece. REDASH: it
+    is cut dash by dash along the path, one way or another.
     """
 
     SHOW_DASHES = auto()

@@ -13,10 +13,10 @@ from matready.lint.cutting.blade import blade_of
 from matready.lint.cutting.near import spread
 from matready.lint.cutting.roles import CUT
 from matready.lint.drawing import Bools, Floats, Ints
-from matready.lint.repair.dashlook import shown_gaps
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.licence import Licence, May
 from matready.lint.repair.refusal import Refused
+from matready.lint.repair.ties import gaps_of
 
 _STEP_MM = 0.1
 _END_MM = 0.05  # the end of a dash may lie this far from where the pattern puts it
@@ -110,7 +110,7 @@ class ScoreProof:
         if drawing.nodes[node].style.dashes is None:
             return []
         try:
-            return shown_gaps(drawing, self._declared, node, self._before.length(line))
+            return gaps_of(self._before, self._declared, line, self._before.length(line))
         except Refused:
             return []
 

@@ -10,7 +10,7 @@ from matready.lint.acts import Perforate, Shorten
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.dashstyle import is_straight
 from matready.lint.drawing import Floats
-from matready.lint.repair.dashlook import refuse_if_important, shown_gaps, take_styling
+from matready.lint.repair.dashlook import refuse_if_important, take_styling
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.edits import Edits
 from matready.lint.repair.licence import Licence, May
@@ -19,6 +19,7 @@ from matready.lint.repair.plan import Plan
 from matready.lint.repair.references import References
 from matready.lint.repair.refusal import Refused
 from matready.lint.repair.space import subpath_of
+from matready.lint.repair.ties import gaps_of
 
 _FINE_MM = 0.0005  # dashes are measured along curves this finely, so that none is seen to move
 _MARKERS = ("marker", "marker-start", "marker-mid", "marker-end")
@@ -64,7 +65,7 @@ class ScoreCutter:
                 raise Refused("its dashes are not drawn to the scale of the page")
             matrix = self._drawing.nodes[node].matrix
             total = length_of(subpath_of(self._cutout, line), matrix, _FINE_MM)
-            gaps[line] = shown_gaps(self._drawing, self._declared, node, total)
+            gaps[line] = gaps_of(self._cutout, self._declared, line, total)
         cut = self.taken_out(gaps, _FINE_MM)
 
         def enter(edits: Edits) -> None:
@@ -82,7 +83,7 @@ class ScoreCutter:
 
         # Dashes round a corner, or a few of them, are no row that would be told by itself.
         plain = {n for line, n in self._drawn(act.lines) if not self._is_row(line, gaps[line])}
-        done = "the dashes that were shown are lines of their own now"
+        done = "the dashes that were shown are lines of their own now, with a tie at each edge"
         licences = self._licences(gaps, May.SHOW_DASHES)
         ways = [enter, naming(sorted(plain)), naming(nodes)]
         return [Plan(frozenset(act.lines), done, way, licences=licences) for way in ways]
