@@ -123,7 +123,7 @@ def stock_of(
 
 
 _INDEX_CARD = "computed: the bulk of index card, 1.15 cm³/g (JCP K10)"
-_BOX_BOARD = "folding box board of this weight: a published study of crease grooves (ziljak.hr)"
+_BOX_BOARD = "folding box board of this weight: a published study of crease grooves"
 
 CARD_200 = stock_of("card-200", 200, 0.23, source="110 lb index card: JCP K10, 0.230 mm ±0.013")
 """The stock that is taken where none is named."""

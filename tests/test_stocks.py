@@ -18,7 +18,7 @@ from matready.rules import RULES
 # US Government Paper Specification Standards, JCP K10 (index card): g/m², mm, and what it may vary.
 INDEX_CARD = [(165, 0.190, 0.013), (200, 0.230, 0.013), (255, 0.290, 0.013), (305, 0.350, 0.020)]
 
-# Folding box board in a published study of crease grooves (ziljak.hr): g/m² and mm.
+# Folding box board in a published study of crease grooves: g/m² and mm.
 BOX_BOARD = {280: 0.35, 350: 0.44}
 
 # What the rules are documented to ask of card stock where nothing is set.

@@ -14,6 +14,7 @@ from matready.lint.finding import Point
 
 _AT_ONCE_MM = 0.25  # what turns within this way is one corner, in however many steps
 _LEG_MM = 0.25  # the direction before and after a turn is taken over this length
+_IN_LEGS = 0.7  # this much of a leg turns along with the bend; a test holds the radius within 8 %
 _SMOOTH_DEG = 70.0  # a step of a curve turns less; a square corner turns more
 _SLIT_DEG = 3.0  # legs that part by less lie in one place for a millimetre: a slit, there and back
 _SLIT_MM = 0.5  # an outline narrower than this all along is a slit or a slot
@@ -43,8 +44,9 @@ def find_tips(cutout: Cutout, tip_deg: float, radius_mm: float) -> list[tuple[Ou
     if not long.any():
         return []
     ring = _Rings(rings[long])
-    half_turn = np.pi * radius_mm
-    at_once, bend = ring.turns(_AT_ONCE_MM), ring.turns(half_turn)
+    half_turn = np.radians(180 - tip_deg) * radius_mm
+    at_once = ring.turns(_AT_ONCE_MM)
+    bend = ring.turns(max(half_turn - _IN_LEGS * _LEG_MM, 0.0))
     sharp = (at_once > 180 - tip_deg) & (at_once < 180 - _SLIT_DEG)
     smooth = ring.most_between(ring.steps, half_turn) < _SMOOTH_DEG
     tight = (bend > 180 - tip_deg) & smooth & (at_once <= 180 - tip_deg)
