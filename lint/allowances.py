@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from matready.lint.drawing import Drawing
     from matready.lint.finding import Finding
+    from matready.lint.rule import Rule
 
 ATTRIBUTE = "data-matready-allow"
 
@@ -39,13 +40,15 @@ class Allowances:
         """Rules that the root element allows, and so the whole file."""
         return self._own.get(self._drawing.source.root, frozenset())
 
-    def silence(self, rule: str, found: Finding) -> bool:
-        """Whether one of the finding's elements, or one above it, allows the rule."""
+    def silence(self, rule: Rule, found: Finding) -> bool:
+        """Whether a finding's element, or one above it, allows the rule: one, or each of many."""
         if not self._own:
             return False
-        nodes = (above for node in found.nodes for above in self._drawing.ancestors(node))
-        elements = [self._drawing.nodes[node].element for node in dict.fromkeys(nodes)]
-        return any(rule in self._allowed(element) for element in (*elements, *found.elements))
+        nodes, drawn = self._drawing.nodes, dict.fromkeys(found.nodes)
+        ways = [[nodes[n].element for n in self._drawing.ancestors(node)] for node in drawn]
+        ways += [[element] for element in found.elements]
+        allowed = [any(rule.name in self._allowed(one) for one in way) for way in ways]
+        return all(allowed) if rule.gathers or found.places else any(allowed)
 
     def _allowed(self, element: _Element) -> frozenset[str]:
         """Rules allowed by an element or by one above it in the file."""

@@ -51,7 +51,7 @@ class Finding:
     `at` and `box` (x0, y0, x1, y1) are in mm from the page's top-left corner, None for what has no
     place on the page. `nodes` index Drawing.nodes, the most telling element first; `elements` are
     those that draw no node, such as a script; one of both must be given. `severity` None means the
-    rule's own.
+    rule's own. `places` are those of all the matters that this one stands for, if it does.
     """
 
     message: str
@@ -63,6 +63,7 @@ class Finding:
     fix: Fix | None = None
     severity: Severity | None = None
     elements: tuple[_Element, ...] = ()
+    places: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

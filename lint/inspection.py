@@ -76,7 +76,7 @@ def inspect_cutout(cutout: Cutout, rules: Sequence[Rule], settings: Settings) ->
     heard = tuple(
         (rule, one)
         for rule, one in causes
-        if not (isinstance(one, Finding) and allowances.silence(rule.name, one))
+        if not (isinstance(one, Finding) and allowances.silence(rule, one))
     )
     misnamed = tuple(allowances.misnamed(rule.name for rule in rules))
     return Inspection(cutout, heard, len(causes) - len(heard), misnamed)
@@ -187,6 +187,8 @@ def record_of(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) ->
         if measured
         else None,
         fix=found.fix.grade.value if found.fix else None,
+        count=max(len(found.places), 1),
+        places_mm=tuple(_rounded(place) for place in found.places),
     )
 
 

@@ -53,9 +53,13 @@ def _one_for_all(alike: Sequence[FindingRecord]) -> FindingRecord:
         worst,
         box_mm=(min(x0), min(y0), max(x1), max(y1)) if boxes else None,
         elements=tuple(dict.fromkeys(one for finding in alike for one in finding.elements)),
-        count=len(alike),
-        places_mm=tuple(finding.at_mm for finding in alike if finding.at_mm is not None),
+        count=sum(finding.count for finding in alike),
+        places_mm=tuple(place for finding in alike for place in _places(finding)),
     )
+
+
+def _places(finding: FindingRecord) -> tuple[tuple[float, float], ...]:
+    return finding.places_mm or ((finding.at_mm,) if finding.at_mm is not None else ())
 
 
 def _excess(finding: FindingRecord) -> float:

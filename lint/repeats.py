@@ -7,8 +7,6 @@ from dataclasses import replace
 
 from matready.lint.finding import Finding
 
-MANY = 10  # a rule that says more of one file is not read but switched off
-
 
 def told_once(
     findings: Sequence[Finding], together: Callable[[int], str], most: int = 3
@@ -31,6 +29,7 @@ def told_once(
         elements=tuple(dict.fromkeys(one for found in findings for one in found.elements)),
         piece=first.piece if len({found.piece for found in findings}) == 1 else None,
         fix=None,
+        places=tuple(found.at for found in findings if found.at is not None),
     )
 
 

@@ -56,7 +56,9 @@ class Rule:
     `limits` is a frozen dataclass whose fields are annotated with a Limit; `check` is pure and
     gets an instance of it. `fixes` is the riskiest grade a finding of this rule may promise.
     `yields_to` names rules that tell the cause where this one tells what comes of it: a finding
-    that shares an element and a place with one of theirs is left out. The module's docstring
+    that shares an element and a place with one of theirs is left out. `gathers`: a finding is about
+    many elements with one cause, so all of them must be allowed for it to be silenced; of others,
+    such as one about two lines, one will do. The module's docstring
     explains the rule under the HEADINGS.
     """
 
@@ -66,6 +68,7 @@ class Rule:
     check: Callable[[Cutout, Any], Iterable[Finding | Unchecked]] | None
     fixes: Grade | None = None
     yields_to: tuple[str, ...] = ()
+    gathers: bool = False
     collect: Callable[[Cutout, Any], object] | None = None
     check_set: Callable[[Sequence[tuple[str, Any]], Any], Iterable[SetFinding]] | None = None
     whole_set: bool = False

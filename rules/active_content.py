@@ -89,4 +89,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         yield _finding(active)
 
 
-RULE = Rule("active-content", Severity.FAULT, Limits, check, Grade.SAFE)
+RULE = Rule("active-content", Severity.FAULT, Limits, check, Grade.SAFE, gathers=True)

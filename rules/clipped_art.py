@@ -110,4 +110,4 @@ def _told(found: list[Finding], many: str) -> Iterator[Finding]:
     return told_once(found, lambda count: f"{count} {many} here are like the first: {first}")
 
 
-RULE = Rule("clipped-art", Severity.FAULT, Limits, check)
+RULE = Rule("clipped-art", Severity.FAULT, Limits, check, gathers=True)

@@ -94,4 +94,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
 
 
-RULE = Rule("dash-styled-line", Severity.FAULT, Limits, check, Grade.SAFE)
+RULE = Rule("dash-styled-line", Severity.FAULT, Limits, check, Grade.SAFE, gathers=True)

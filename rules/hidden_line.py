@@ -70,4 +70,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         yield _finding(hidden)
 
 
-RULE = Rule("hidden-line", Severity.CAUTION, Limits, check, Grade.SAFE)
+RULE = Rule("hidden-line", Severity.CAUTION, Limits, check, Grade.SAFE, gathers=True)

@@ -79,4 +79,4 @@ def _asks_outside(cutout: Cutout, node: int) -> bool:
     return bool(href) and not href.startswith("#")
 
 
-RULE = Rule("indirect-shape", Severity.TIDY, Limits, check, Grade.SAFE)
+RULE = Rule("indirect-shape", Severity.TIDY, Limits, check, Grade.SAFE, gathers=True)

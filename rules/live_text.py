@@ -97,4 +97,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     )
 
 
-RULE = Rule("live-text", Severity.FAULT, Limits, check)
+RULE = Rule("live-text", Severity.FAULT, Limits, check, gathers=True)

@@ -92,4 +92,5 @@ RULE = Rule(
     check,
     Grade.SAFE,
     yields_to=("crossed-outline", "broken-path"),
+    gathers=True,
 )

@@ -63,4 +63,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     )
 
 
-RULE = Rule("picture-inside", Severity.CAUTION, Limits, check)
+RULE = Rule("picture-inside", Severity.CAUTION, Limits, check, gathers=True)

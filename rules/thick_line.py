@@ -107,4 +107,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     )
 
 
-RULE = Rule("thick-line", Severity.CAUTION, Limits, check)
+RULE = Rule("thick-line", Severity.CAUTION, Limits, check, gathers=True)

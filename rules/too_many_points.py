@@ -77,4 +77,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
 
 
-RULE = Rule("too-many-points", Severity.CAUTION, Limits, check, Grade.SAFE)
+RULE = Rule("too-many-points", Severity.CAUTION, Limits, check, Grade.SAFE, gathers=True)

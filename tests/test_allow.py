@@ -258,3 +258,16 @@ def test_fix_changes_no_byte_where_all_is_silenced() -> None:
     assert _report(data, only).silenced > 0
     done = repair(data, "door.svg", RULES, only)
     assert (done.data, done.fixed, done.not_fixed) == (data, (), ())
+
+
+TIPS = [f'<path id="ray-{k}" d="M10 {10 + 12 * k}l60 3l-60 3z"{{}}/>' for k in range(5)]
+
+
+@pytest.mark.parametrize("allowed", [0, 1, 4, 5])
+def test_one_finding_for_many_is_silenced_only_where_all_of_them_are_allowed(allowed: int) -> None:
+    rays = (ray.format(_allow("sharp-tip") if k < allowed else "") for k, ray in enumerate(TIPS))
+    report = lint_bytes(
+        _drawing("".join(rays)), "sun.svg", RULES, Settings(only=frozenset(["sharp-tip"]))
+    )
+    assert [one.count for one in report.findings] == ([] if allowed == 5 else [5])
+    assert report.silenced == (allowed == 5)
