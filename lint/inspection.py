@@ -40,12 +40,13 @@ if TYPE_CHECKING:
 class Inspection:
     """What the rules say of one drawing, rule by rule.
 
-    `silenced` is how many findings the drawing itself allows, which are not in `said`; `misnamed`
-    are sentences about what it allows that no rule finds.
+    `yielded` are findings that only come of others, and `silenced` is how many the drawing itself
+    allows: neither are in `said`. `misnamed` are sentences about what it allows that no rule finds.
     """
 
     cutout: Cutout
     said: tuple[tuple[Rule, Finding | Unchecked], ...]
+    yielded: tuple[tuple[Rule, Finding], ...] = ()
     silenced: int = 0
     misnamed: tuple[str, ...] = ()
 
@@ -71,7 +72,7 @@ def inspect_cutout(cutout: Cutout, rules: Sequence[Rule], settings: Settings) ->
     chosen = [rule for rule in rules if settings.wants(rule)]
     said = [(rule, one) for rule in chosen for one in _run(rule, cutout, settings)]
     # What comes of a cause stays left out where the cause is silenced.
-    causes = list(_causes(cutout, said))
+    causes, yielded = _causes(cutout, said)
     allowances = Allowances(cutout.drawing)
     heard = tuple(
         (rule, one)
@@ -79,13 +80,15 @@ def inspect_cutout(cutout: Cutout, rules: Sequence[Rule], settings: Settings) ->
         if not (isinstance(one, Finding) and allowances.silence(rule, one))
     )
     misnamed = tuple(allowances.misnamed(rule.name for rule in rules))
-    return Inspection(cutout, heard, len(causes) - len(heard), misnamed)
+    return Inspection(cutout, heard, tuple(yielded), len(causes) - len(heard), misnamed)
 
 
 def _causes(
     cutout: Cutout, said: Sequence[tuple[Rule, Finding | Unchecked]]
-) -> Iterator[tuple[Rule, Finding | Unchecked]]:
-    """What was said, without findings that tell only what comes of another one."""
+) -> tuple[list[tuple[Rule, Finding | Unchecked]], list[tuple[Rule, Finding]]]:
+    """What was said, apart from findings that tell only what comes of another one."""
+    kept: list[tuple[Rule, Finding | Unchecked]] = []
+    yielded: list[tuple[Rule, Finding]] = []
     told: dict[str, list[tuple[set[_Element], Box]]] = {}
     for rule, one in said:
         if isinstance(one, Finding) and one.box is not None:
@@ -96,8 +99,10 @@ def _causes(
             own, box = set(elements_of(cutout, one)), one.box
             near = cutout.distances.hairline_mm
             if any(_meet(box, other, near) and own & elements for elements, other in causes):
+                yielded.append((rule, one))
                 continue
-        yield rule, one
+        kept.append((rule, one))
+    return kept, yielded
 
 
 def _meet(one: Box, other: Box, near_mm: float) -> bool:

@@ -6,7 +6,7 @@ Rules and repair look at each by itself; this is for the reader, who would not r
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from msgspec.structs import replace
 
@@ -20,15 +20,22 @@ _NUMBERS = re.compile(r"\d[\d.,]*")
 def merged(findings: Sequence[FindingRecord]) -> list[FindingRecord]:
     """The findings in their order; of each kind that has more than MANY, one with its count.
 
-    A kind is a rule's findings of one severity and grade whose sentences differ in numbers only.
-    The one that stays is that which is farthest past its limit.
+    A kind is a rule's findings of one severity and grade whose sentences differ in numbers only;
+    where many are left of one rule, all that it says. The one that stays is that which is farthest
+    past its limit.
     """
+    return _by(_rule, _by(_sentence, findings))
+
+
+def _by(
+    kind: Callable[[FindingRecord], tuple[str | None, ...]], findings: Sequence[FindingRecord]
+) -> list[FindingRecord]:
     kinds: dict[tuple[str | None, ...], list[FindingRecord]] = {}
     for finding in findings:
-        kinds.setdefault(_kind(finding), []).append(finding)
+        kinds.setdefault(kind(finding), []).append(finding)
     told = []
     for finding in findings:
-        alike = kinds[_kind(finding)]
+        alike = kinds[kind(finding)]
         if len(alike) <= MANY:
             told.append(finding)
         elif finding is alike[0]:
@@ -36,13 +43,13 @@ def merged(findings: Sequence[FindingRecord]) -> list[FindingRecord]:
     return told
 
 
-def _kind(finding: FindingRecord) -> tuple[str | None, ...]:
-    return (
-        finding.rule,
-        finding.severity,
-        finding.fix,
-        _NUMBERS.sub("0", finding.message.replace(finding.piece or "\0", "")),
-    )
+def _rule(finding: FindingRecord) -> tuple[str | None, ...]:
+    return finding.rule, finding.severity, finding.fix
+
+
+def _sentence(finding: FindingRecord) -> tuple[str | None, ...]:
+    sentence = _NUMBERS.sub("0", finding.message.replace(finding.piece or "\0", ""))
+    return (*_rule(finding), sentence)
 
 
 def _one_for_all(alike: Sequence[FindingRecord]) -> FindingRecord:

@@ -44,6 +44,13 @@ def test_kinds_are_kept_apart() -> None:
     assert merged(findings) == list(findings)
 
 
+def test_what_one_rule_says_in_several_ways_is_told_once_too_where_it_is_much() -> None:
+    slips = [path(f"M10 {10 + 6 * k}h40v2h-40z", name=f"slip-{k}") for k in range(8)]
+    holes = [path(f"M60 {10 + 20 * k}h15v15h-15z M67 {17 + 20 * k}h.5v5h-.5z") for k in range(5)]
+    (one,) = checked(*slips, *holes).report.findings
+    assert one.count == len(one.places_mm) == 13
+
+
 def test_only_one_for_many_brings_its_count_into_the_json() -> None:
     single, many = (json.loads(as_json(whole_run([checked(*_slips(n))]))) for n in (1, 12))
     assert "count" not in single["files"][0]["findings"][0]

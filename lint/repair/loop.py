@@ -85,8 +85,10 @@ class Loop:
 
     def __init__(self, rules: Sequence[Rule], settings: Settings, reshape: bool) -> None:
         self._rules = rules
-        # Rules that mend nothing look once, at the end: the same pieces give the same findings.
-        self._mending = [rule for rule in rules if rule.fixes is not None]
+        # Other rules look once, at the end: the same pieces give the same findings.
+        mending = [rule for rule in rules if rule.fixes is not None]
+        causes = {name for rule in mending for name in rule.yields_to}
+        self._mending = [rule for rule in rules if rule in mending or rule.name in causes]
         self._settings = settings
         self._reshape = reshape
 
@@ -293,7 +295,8 @@ class _Spots:
     def __init__(self, inspection: Inspection) -> None:
         boxes: dict[str, list[shapely.Geometry]] = defaultdict(list)
         self._placeless = set[Key]()
-        for rule, finding in inspection.findings():
+        # What a cause stood before is known too: it shows once the cause is gone.
+        for rule, finding in (*inspection.findings(), *inspection.yielded):
             if finding.box is not None:
                 boxes[rule.name].append(shapely.box(*finding.box))
             self._placeless.add(key_of(rule, finding))
