@@ -54,8 +54,8 @@ def perforations(cutout: Cutout, tie_mm: float) -> list[Perforation]:
         axis = straight_line(ends)
         cuts, gaps = _along(ends, axis) if axis is not None else _in_turn(ends, blade.total)
         inner = cuts[1:-1] if len(cuts) > 2 else cuts
-        if not len(gaps):
-            continue
+        if not len(gaps) or float(np.median(gaps)) <= cutout.distances.join_mm:
+            continue  # what touches is one cut
         cut, gap = float(inner.mean()), float(gaps.mean())
         found.append(
             Perforation(
