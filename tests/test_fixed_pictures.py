@@ -21,7 +21,7 @@ from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
 from matready.lint.source import Unreadable
 
-from tests.drawn import STRUCTURE
+from tests.drawn import STRUCTURE, page, path
 from tests.spoiling.choices import some, spoilt
 from tests.spoiling.reading import (
     Pixels,
@@ -147,3 +147,22 @@ def test_what_is_planted_shows(drawing: Spoilt) -> None:
     left, top = (max(0, int((v - 2) * scale.shape[1] / drawing.page_mm)) for v in drawing.strip[:2])
     # A pixel a millimetre at the least; doubled lines and gaps between dashes take most of it away.
     assert _ink(scale[top:, left:]) > 0.3 * drawing.length_mm, drawing.traits
+
+
+WALL = "M20 20H80V80H20Z"
+FILL = 'fill="#c8b070" stroke="none"'
+NO_WIDTH = 'fill="#ffffff" stroke="#33475b" stroke-width="0"'
+EDGE = 'fill="none" stroke="#33475b" stroke-width="1"'
+
+
+@pytest.mark.parametrize("under", [FILL, NO_WIDTH])
+@pytest.mark.parametrize("beside", ["M20 20L10 10", "M80 50H95"])
+def test_an_edge_that_is_seen_stays_where_another_line_only_touches_it(
+    under: str, beside: str
+) -> None:
+    """A filled area has its edge drawn on top; a line at its corner stands for none of it."""
+    data = page(path(WALL, under), path(beside, EDGE), path(WALL, EDGE), size=100)
+    copy = repair(data, "wall.svg", STRUCTURE, LINES)
+    assert all(each.reason for each in copy.not_fixed)
+    assert any(each.finding.rule == DOUBLE for each in copy.not_fixed)
+    assert not differing(picture(data), picture(copy.data), BETWEEN_LINES).any()

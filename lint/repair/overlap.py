@@ -36,6 +36,11 @@ class Overlaps:
         around = shapely.union_all([self._around(other) for other in others])
         return bool(around.covers(self.paths[line]))
 
+    def covers(self, lines: Collection[int], path: shapely.LineString) -> bool:
+        """Whether a path lies on lines, but for a stretch that would be a crossing elsewhere."""
+        around = shapely.union_all([self._around(line) for line in lines])
+        return bool(path.difference(around).length <= _SHORTEST_MM)
+
     def shared(self, line: int, other: shapely.LineString) -> list[tuple[float, float]]:
         """The stretches of a line that lie on another path, as mm from its beginning."""
         path = self.paths[line]

@@ -68,7 +68,7 @@ class Takeout:
         subpaths = []
         for line in sorted(all_gone):
             self._keep_fill(line, all_gone)
-            self._keep_stroke(line, all_gone)
+            self._keep_stroke(line, self._overlaps.paths[line], all_gone)
             node = int(drawing.line_node[line])
             for above in reversed(drawing.ancestors(node)[:-1]):
                 if all_gone.issuperset(self._belongs.below(above)) and self._only_lines(above):
@@ -97,7 +97,9 @@ class Takeout:
             node = int(self._drawing.line_node[line])
             self._refuse_shown_twice(node, set())
             if not any(line in run.on for run in of):  # else its own first lap stays
-                self._keep_stroke(line, set(runs))
+                for run in of:
+                    part = self._cutout_points(line, run.start, run.end)
+                    self._keep_stroke(line, shapely.LineString(part), set(runs))
             self._references.refuse_to_change(self._drawing.nodes[node].element)
             if self._drawing.nodes[node].style.fill != "none":
                 self._refuse_other_fill(line, of)
@@ -155,14 +157,18 @@ class Takeout:
         if not any(filled):
             raise Refused(_FILL_AND_STROKE)
 
-    def _keep_stroke(self, line: int, gone: set[int]) -> None:
-        """A line that is seen as a line may go only where another one is seen there."""
-        nodes, line_node = self._drawing.nodes, self._drawing.line_node
-        if nodes[int(line_node[line])].style.stroke == "none":
+    def _keep_stroke(self, line: int, part: shapely.LineString, gone: set[int]) -> None:
+        """A part of a line that is seen may go only where others are seen all along it."""
+        if not self._is_stroked(line):
             return
         beside = {*self._overlaps.beside(line), *self._overlaps.twins(line)} - gone
-        if not any(nodes[int(line_node[other])].style.stroke != "none" for other in beside):
+        seen = [other for other in beside if self._is_stroked(other)]
+        if not self._overlaps.covers(seen, part):
             raise Refused(_FILL_AND_STROKE)
+
+    def _is_stroked(self, line: int) -> bool:
+        style = self._drawing.nodes[int(self._drawing.line_node[line])].style
+        return style.stroke != "none" and style.stroke_width > 0
 
     def _refuse_other_fill(self, line: int, runs: Sequence[Run]) -> None:
         """What remains is filled along its chords: that must be the area that was filled."""
