@@ -136,6 +136,7 @@ class _Delivery:
             not_fixed=repaired.not_fixed,
             left=repaired.left,
             not_checked=repaired.not_checked,
+            silenced=repaired.silenced,
         )
         return Done(report, repaired.in_inches)
 

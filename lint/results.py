@@ -124,8 +124,8 @@ class Repaired(Struct, frozen=True):
     """What came of one file: `data` are the bytes of the copy, the source's own where none changed.
 
     `left` are the findings of the copy that no fix was asked or known for, `not_checked` what of it
-    could not be read or looked at. `moved_mm` is the
-    largest distance between any place cut or scored in the source and the copy, as measured.
+    could not be read or looked at, and `silenced` is how many more it allows itself. `moved_mm` is
+    the largest distance between any place cut or scored in the source and the copy, as measured.
     """
 
     path: str
@@ -136,6 +136,7 @@ class Repaired(Struct, frozen=True):
     moved_mm: float
     in_inches: bool
     not_checked: tuple[NotChecked, ...] = ()
+    silenced: int = 0
 
 
 class UnreadableFile(Struct, frozen=True):
@@ -180,6 +181,7 @@ class FixedFile(Struct, frozen=True):
     not_fixed: tuple[NotFixedRecord, ...]
     left: tuple[FindingRecord, ...]
     not_checked: tuple[NotChecked, ...] = ()
+    silenced: int = 0
 
 
 class Done(Struct, frozen=True):
@@ -197,13 +199,17 @@ class UnwrittenFile(Struct, frozen=True):
 
 
 class FixTotals(Struct, frozen=True):
-    """Files done, how many of them changed, and findings by what came of them."""
+    """Files done, how many of them changed, and findings by what came of them.
+
+    `silenced` are those that the drawings themselves allow: they are neither fixed nor left.
+    """
 
     files: int
     changed: int
     fixed: int
     not_fixed: int
     left: int
+    silenced: int = 0
 
 
 class FixReport(Struct, frozen=True):

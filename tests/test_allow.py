@@ -258,6 +258,16 @@ def test_fix_changes_no_byte_where_all_is_silenced() -> None:
     assert _report(data, only).silenced > 0
     done = repair(data, "door.svg", RULES, only)
     assert (done.data, done.fixed, done.not_fixed) == (data, (), ())
+    assert done.silenced == _report(data, only).silenced
+
+
+def test_fix_counts_what_is_silenced(tmp_path: Path) -> None:
+    (tmp_path / "door.svg").write_bytes(TWICE)
+    command = ["fix", str(tmp_path), "--dry-run"]
+    ran = CliRunner().invoke(main, command)
+    assert "1 finding silenced in the drawings" in " ".join(ran.stderr.split())
+    report = json.loads(CliRunner().invoke(main, [*command, "--format", "json"]).stdout)
+    assert report["totals"]["silenced"] == report["files"][0]["silenced"] == 1
 
 
 TIPS = [f'<path id="ray-{k}" d="M10 {10 + 12 * k}l60 3l-60 3z"{{}}/>' for k in range(5)]

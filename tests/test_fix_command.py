@@ -607,11 +607,12 @@ def test_json_has_the_promised_keys(tmp_path: Path, made_up: dict[str, Any]) -> 
                 "not_fixed": [{"finding": finding, "reason": "it is an arc"}],
                 "not_checked": [],
                 "left": [{**finding, "piece": None}],
+                "silenced": 0,
             }
         ],
         "unreadable": [{"path": str(tmp_path / "set" / "arch.svg")}],
         "unwritten": [{"path": str(tmp_path / "set" / "wing.svg")}],
-        "totals": {"files": 1, "changed": 1, "fixed": 1, "not_fixed": 1, "left": 1},
+        "totals": {"files": 1, "changed": 1, "fixed": 1, "not_fixed": 1, "left": 1, "silenced": 0},
     }
 
 

@@ -33,13 +33,15 @@ def repair(
     loop = Loop(rules, settings, reshape)
     first, progress = loop.run(source)
     try:
-        moved = 0.0
-        if progress.done:
+        moved = _proven(loop, first, progress, settings)
+    except Unproven:
+        # One fix is to blame: with all rules looking after each round it is found and left.
+        loop = Loop(rules, settings, reshape, all_look=True)
+        first, progress = loop.run(source)
+        try:
             moved = _proven(loop, first, progress, settings)
-            loop.seen_by_all(first, progress)
-        moved = max([moved, *(step.plan.moved_mm for step, _ in progress.done)])
-    except Unproven as why:
-        progress, moved = loop.given_up(first, str(why)), 0.0
+        except Unproven as why:
+            progress, moved = loop.given_up(first, str(why)), 0.0
     copy = progress.now.cutout.drawing.source.data
     if not progress.done:
         copy = data
@@ -53,20 +55,26 @@ def repair(
         not_fixed=tuple(not_fixed),
         left=tuple(left),
         not_checked=not_checked(progress.now),
+        silenced=progress.now.silenced,
         moved_mm=round(moved, 4),
         in_inches=first.cutout.drawing.page.in_inches,
     )
 
 
 def _proven(loop: Loop, first: Inspection, progress: Progress, settings: Settings) -> float:
-    """How far anything moved from the source to the copy, all rounds together."""
-    if progress.rounds == 1:
-        return progress.moved_mm  # just proven
-    added = tuple(act.opening.ends for act in progress.added)
-    # An end may have been moved in two rounds, but never farther than a hairline in all.
-    licences = tuple(licence for step, _ in progress.done for licence in step.plan.licences)
-    allowed = Allowed(settings.distances.hairline_mm, progress.ratio, added, licences)
-    return loop.proven(first, progress.now, allowed)
+    """How far anything moved from the source to the copy, all rounds together; raises Unproven."""
+    if not progress.done:
+        return 0.0
+    moved = progress.moved_mm  # just proven
+    if progress.rounds > 1:
+        # An end may have been moved in two rounds, but never farther than a hairline in all.
+        licences = tuple(licence for step, _ in progress.done for licence in step.plan.licences)
+        allowed = Allowed(
+            settings.distances.hairline_mm, progress.ratio, tuple(progress.added), licences
+        )
+        moved = loop.proven(first, progress.now, allowed)
+    loop.seen_by_all(first, progress)
+    return max([moved, *(step.plan.moved_mm for step, _ in progress.done)])
 
 
 def _fixed(progress: Progress, first: Inspection, settings: Settings) -> list[FixedRecord]:

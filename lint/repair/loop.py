@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from matready.lint.acts import Close, Fix, Resize
+from matready.lint.drawing import Floats
 from matready.lint.finding import Finding, Grade
 from matready.lint.inspection import Inspection, inspect_cutout, inspect_source
 from matready.lint.repair.carry import carry_styles
@@ -66,14 +67,15 @@ class Progress:
     """What has been done so far.
 
     `refused` says of findings why they are left; `unproven` are those of them that were tried.
-    `ratio` is how many times larger the page has become.
+    `ratio` is how many times larger the page has become, `added` are lines drawn between two ends,
+    in mm of the source.
     """
 
     now: Inspection
     done: list[tuple[Step, Inspection]] = field(default_factory=list)
     refused: dict[Key, str] = field(default_factory=dict)
     unproven: dict[Key, str] = field(default_factory=dict)
-    added: list[Close] = field(default_factory=list)
+    added: list[Floats] = field(default_factory=list)
     ratio: float = 1.0
     rounds: int = 0
     at_once: int = _ALL  # how many fixes the next round tries
@@ -81,14 +83,21 @@ class Progress:
 
 
 class Loop:
-    """Repairs one source."""
+    """Repairs one source.
 
-    def __init__(self, rules: Sequence[Rule], settings: Settings, reshape: bool) -> None:
+    Rules that mend nothing look once, at the end: the same pieces mostly give the same findings.
+    `all_look`: they look after each round, so that the fix to blame is found.
+    """
+
+    def __init__(
+        self, rules: Sequence[Rule], settings: Settings, reshape: bool, all_look: bool = False
+    ) -> None:
         self._rules = rules
-        # Other rules look once, at the end: the same pieces give the same findings.
         mending = [rule for rule in rules if rule.fixes is not None]
         causes = {name for rule in mending for name in rule.yields_to}
-        self._mending = [rule for rule in rules if rule in mending or rule.name in causes]
+        self._looking = [
+            rule for rule in rules if all_look or rule in mending or rule.name in causes
+        ]
         self._settings = settings
         self._reshape = reshape
 
@@ -179,8 +188,7 @@ class Loop:
                 continue
             along = self._gone_along(progress.now, after, steps)
             progress.done += [(step, progress.now) for step in (*steps, *along)]
-            acts = [step.fix.act for step in steps]
-            progress.added += [act for act in acts if isinstance(act, Close)]
+            progress.added += [ends / progress.ratio for ends in _added(steps)]
             progress.ratio *= _ratio(steps)
             progress.now = after
             progress.rounds += 1
@@ -212,12 +220,11 @@ class Loop:
 
         Raises Refused or Unproven.
         """
-        after = inspect_source(self._copy(before, steps), self._mending, self._settings)
-        openings = [step.fix.act.opening for step in steps if isinstance(step.fix.act, Close)]
+        after = inspect_source(self._copy(before, steps), self._looking, self._settings)
         allowed = Allowed(
             max(step.plan.moved_mm + step.plan.slack_mm for step in steps),
             _ratio(steps),
-            tuple(opening.ends for opening in openings),
+            tuple(_added(steps)),
             tuple(licence for step in steps for licence in step.plan.licences),
         )
         moved = self.proven(before, after, allowed)
@@ -244,6 +251,11 @@ class Loop:
 
 def _nothing(edits: Edits) -> None:
     """Enter no edit."""
+
+
+def _added(steps: Iterable[Step]) -> list[Floats]:
+    """The lines that steps draw between two ends, (2, 2) each."""
+    return [step.fix.act.opening.ends for step in steps if isinstance(step.fix.act, Close)]
 
 
 def _ratio(steps: Iterable[Step]) -> float:

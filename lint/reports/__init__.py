@@ -56,5 +56,6 @@ def whole_fix(outcomes: Sequence[Done | UnreadableFile | UnwrittenFile]) -> FixR
             fixed=sum(len(file.fixed) for file in files),
             not_fixed=sum(len(file.not_fixed) for file in files),
             left=sum(len(file.left) for file in files),
+            silenced=sum(file.silenced for file in files),
         ),
     )

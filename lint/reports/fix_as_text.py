@@ -168,6 +168,8 @@ def _totals(report: FixReport) -> str:
     text += "; nothing was written" if dry else ""
     text += f"; {len(report.unreadable)} not read" if report.unreadable else ""
     text += f"; {len(report.unwritten)} not written" if report.unwritten else ""
+    silenced = many(totals.silenced, "finding")
+    text += f"; {silenced} silenced in the drawings" if totals.silenced else ""
     return text + "."
 
 

@@ -1,0 +1,114 @@
+"""All safe fixes of all rules together, on drawings of many kinds: the copy is at rest and whole.
+
+References: lxml reads ids and what refers to them; resvg (resvg_py 0.5) paints source and copy, and
+svgelements 1.9.6 says along which lines they may differ. The drawings are the demo set, the flagged
+drawings of every rule, and sheets with planted faults.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+import shapely
+from lxml import etree
+
+from matready.lint.repair import repair
+from matready.lint.results import Repaired
+from matready.lint.runner import lint_bytes
+from matready.lint.settings import Settings
+from matready.rules import RULES
+
+from tests.planting.cases import RECIPES, make_case
+from tests.spoiling.reading import changed_segments, differing, lines_of, outside, picture
+
+FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
+PLANTED = 40
+SEED = 41
+# Half of the widest stroke that is drawn here, and its longest mitre (SVG 2, 13.5.6).
+OWN_MM = 1.2
+SHADES = 24  # of 255: what a last digit makes of a pixel along a line; a lost line makes more
+
+
+class _Drawing(NamedTuple):
+    name: str
+    data: bytes
+
+
+def _drawings() -> Iterator[_Drawing]:
+    paths = [*FIXTURES.glob("puppet-theatre/*.svg"), *FIXTURES.glob("several/*.svg")]
+    paths += FIXTURES.glob("*/flagged/**/*.svg")
+    for path in sorted(paths):
+        yield _Drawing(path.relative_to(FIXTURES).as_posix(), path.read_bytes())
+    for k in range(PLANTED):
+        case = make_case(RECIPES[k * len(RECIPES) // PLANTED], SEED)
+        yield _Drawing(case.name, case.text.encode())
+
+
+DRAWINGS = tuple(_drawings())
+everywhere = pytest.mark.parametrize("drawing", DRAWINGS, ids=[one.name for one in DRAWINGS])
+
+
+@cache
+def _copy(drawing: _Drawing) -> Repaired:
+    return repair(drawing.data, drawing.name, RULES, Settings())
+
+
+@everywhere
+def test_a_second_run_changes_nothing_and_what_is_left_has_a_reason(drawing: _Drawing) -> None:
+    copy = _copy(drawing)
+    again = repair(copy.data, drawing.name, RULES, Settings())
+    assert (again.data, again.fixed) == (copy.data, ())
+    assert all(each.reason for each in copy.not_fixed)
+    # Lines that no one sees go only where that is asked for.
+    assert {left.rule for left in copy.left if left.fix == "safe"} <= {"hidden-line"}
+    assert not [one for one in copy.not_checked if "broke" in one.reason]
+    assert bool(copy.fixed) == (copy.data != drawing.data)
+
+
+@everywhere
+def test_no_id_is_double_and_no_reference_dead_that_was_not(drawing: _Drawing) -> None:
+    if b"<!ENTITY" in drawing.data:
+        return  # what these stand for is written out, and lxml would read them itself
+    old_ids, old_named = _references(drawing.data)
+    ids, named = _references(_copy(drawing).data)
+    assert all(count <= max(old_ids[name], 1) for name, count in ids.items())
+    dead = {name for name in old_named if not old_ids[name]}
+    assert {name for name in named if not ids[name]} <= dead
+
+
+def _references(data: bytes) -> tuple[Counter[str], set[str]]:
+    """How often each id stands in a document, and the ids that are named by others."""
+    root = etree.fromstring(data, etree.XMLParser(resolve_entities=False, no_network=True))
+    values = [(str(key), str(value)) for one in root.iter("*") for key, value in one.items()]
+    ids = Counter(value for key, value in values if key == "id")
+    hrefs = (value for key, value in values if etree.QName(key).localname == "href")
+    named = {href[1:] for href in hrefs if href.startswith("#")}
+    for _, value in values:
+        named.update(re.findall(r"url\(\s*[\"']?#([^)\"'\s]+)", value))
+    return ids, named
+
+
+@everywhere
+def test_pixels_differ_along_changed_lines_only(drawing: _Drawing) -> None:
+    copy = _copy(drawing)
+    if copy.data == drawing.data:
+        return
+    size_mm = lint_bytes(drawing.data, drawing.name, ()).size_mm
+    assert size_mm is not None
+    changed = differing(picture(drawing.data), picture(copy.data), SHADES)
+    places = shapely.union_all(changed_segments(lines_of(drawing.data), lines_of(copy.data)))
+    assert outside(changed, size_mm[0], places, OWN_MM) == 0
+    if not {each.rule for each in copy.fixed} - {"cut-order", "loose-score", "nameless-piece"}:
+        assert not changed.any()
+
+
+def test_the_drawings_are_read_and_many_of_them_are_mended() -> None:
+    fixed = Counter(each.rule for drawing in DRAWINGS for each in _copy(drawing).fixed)
+    mended_safely = {rule.name for rule in RULES if rule.fixes == "safe"} - {"hidden-line"}
+    assert set(fixed) == mended_safely
