@@ -241,6 +241,14 @@ def test_colour_tells_nothing_where_the_lines_enclose_something() -> None:
     assert found.pieces[0].holes == 1
 
 
+def test_folds_round_the_floor_of_a_box_are_told_by_their_colour() -> None:
+    tray = path("M30 10H70V30H90V70H70V90H30V70H10V30H30Z")
+    floor = [(30, 30, 70, 30), (70, 30, 70, 70), (70, 70, 30, 70), (30, 70, 30, 30)]
+    found = report(tray, lines(floor, 'fill="none" stroke="#b5543a"'))
+    assert (found.lines.cut, found.lines.score) == (1, 4)
+    assert [piece.scores for piece in found.pieces] == [4]
+
+
 def test_an_end_that_misses_an_edge_beyond_its_seam_still_makes_a_piece() -> None:
     neighbour = path("M60 40V60H10V10H60Z")  # its edge at the right runs past the seam
     cutout = cut_out(neighbour, path("M60 50H90V20H60.3"))

@@ -11,19 +11,14 @@ from matready.lint.cutting.faces import find_faces
 from matready.lint.cutting.folds import samples_of
 from matready.lint.cutting.meeting import find_meetings
 from matready.lint.cutting.network import build_network
-from matready.lint.cutting.roles import (
-    CUT,
-    UNTOLD,
-    Roles,
-    colour_candidates,
-    with_colour,
-)  # fmt: skip
+from matready.lint.cutting.roles import CUT, UNTOLD, Roles, colour_candidates, with_colour
 from matready.lint.cutting.sweep import Sweep, sweep
 from matready.lint.drawing import Bools, Drawing, Floats, Ints
 from matready.lint.settings import Distances
 
 _AT_LEAST = 0.6  # share of a colour's lines that must lie inside outlines
 _BESIDE_MM = 0.5  # a line on an outline lies in it
+_HELD_ENDS = 4  # two lines with both ends on an edge, or two corners where two lines end each
 _OVERRUN_MM = 3.0  # folds are drawn past the edge by up to this; common practice, no source
 
 
@@ -31,10 +26,13 @@ def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tup
     """Cut without the lines that their colour may tell to be scores; see if they lie in pieces."""
     cut_lines = np.flatnonzero((roles.role == CUT) | (roles.role == UNTOLD))
     candidates = colour_candidates(drawing, roles)
-    candidates = {
-        paint: lines for paint, lines in candidates.items()
-        if not _encloses(drawing, lines, distances)
-    }  # fmt: skip
+    if candidates:
+        sure = np.setdiff1d(cut_lines, np.concatenate(list(candidates.values())))
+        outlines = _tree_of(drawing, sure)
+        candidates = {
+            paint: lines for paint, lines in candidates.items()
+            if not _encloses(drawing, lines, outlines, distances)
+        }  # fmt: skip
     if not candidates:
         return sweep(drawing, cut_lines, distances), roles
     maybe = np.concatenate(list(candidates.values()))
@@ -49,15 +47,35 @@ def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tup
     return passed, roles
 
 
-def _encloses(drawing: Drawing, lines: Ints, distances: Distances) -> bool:
-    """True when open lines alone make a closed outline, end to end."""
+def _tree_of(drawing: Drawing, lines: Ints) -> shapely.STRtree:
+    blade = blade_of(drawing, lines)
+    return shapely.STRtree(
+        [shapely.LineString(blade.points_of(n)) for n in range(len(blade.total))]
+    )
+
+
+def _encloses(
+    drawing: Drawing, lines: Ints, outlines: shapely.STRtree, distances: Distances
+) -> bool:
+    """True when open lines alone make a closed outline, end to end, that stands by itself.
+
+    The folds around the floor of a box make one too, but they run from edge to edge of their piece;
+    a window drawn side by side touches no edge.
+    """
     blade = blade_of(drawing, lines)
     none = np.zeros(0, np.int64)
     doubles = Doubles.none()
     network = build_network(
         blade, doubles, find_meetings(blade, none, none, doubles, distances.hairline_mm)
     )
-    return bool(find_faces(blade, network, distances.same_place_mm))
+    rings: dict[int, set[int]] = {}
+    for face in find_faces(blade, network, distances.same_place_mm):
+        rings.setdefault(face.part, set()).update(face.lines)
+    if not rings:
+        return False
+    tips = np.stack([blade.a[blade.first], blade.b[blade.last]], axis=1)
+    held = _within(tips, outlines, distances.hairline_mm).sum(axis=1)
+    return any(held[list(ring)].sum() < _HELD_ENDS for ring in rings.values())
 
 
 def _inside(drawing: Drawing, lines: Ints, faces: shapely.STRtree) -> Ints:
