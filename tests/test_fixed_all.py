@@ -112,3 +112,26 @@ def test_the_drawings_are_read_and_many_of_them_are_mended() -> None:
     fixed = Counter(each.rule for drawing in DRAWINGS for each in _copy(drawing).fixed)
     mended_safely = {rule.name for rule in RULES if rule.fixes == "safe"} - {"hidden-line"}
     assert set(fixed) == mended_safely
+
+
+def test_a_sheet_is_given_its_size_and_then_closed_and_dashed() -> None:
+    """What is drawn after the page has grown is measured at the size it has then.
+
+    A4 is 210 by 297 mm (ISO 216); the wing is 80 by 210 mm by the numbers of its path.
+    """
+    data = (
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="210" height="297" viewBox="0 0 210 297">'
+        b"<title>A wing on a sheet of A4, open at its foot, its folds only shown dashed</title>"
+        b'<path id="wing" d="M40 250V40H120V250" fill="none" stroke="#33475b"/>'
+        b'<path id="fold" d="M40 90H120M40 200H110" fill="none" stroke="#b5543a"'
+        b' stroke-dasharray="2 1.5"/></svg>'
+    )
+    copy = repair(data, "wing.svg", RULES, Settings(), reshape=True)
+    assert not copy.not_fixed
+    fixed = {each.rule for each in copy.fixed}
+    assert fixed >= {"wrong-scale", "open-outline", "dash-styled-line", "loose-score"}
+    report = lint_bytes(copy.data, "wing.svg", RULES)
+    assert report.size_mm == (210, 297)
+    assert [piece.area_mm2 for piece in report.pieces] == [80 * 210]
+    again = repair(copy.data, "wing.svg", RULES, Settings(), reshape=True)
+    assert again.data == copy.data

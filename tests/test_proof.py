@@ -6,9 +6,12 @@ change does to pieces and folds is plain from the drawing.
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import shapely
+import shapely.ops
 
+from matready.lint.repair.licence import Licence, May
 from matready.lint.repair.proof import Allowed, Unproven, prove
 
 from tests.drawn import CUT, FOLD, cut_out, path
@@ -170,3 +173,36 @@ def test_a_line_that_is_added_passes_where_it_is_asked_for() -> None:
         _proved((open_wall,), (closed,))
     with pytest.raises(Unproven, match="would move by"):
         _proved((open_wall,), (closed, SLIT), added)
+
+
+# A fold that turns in a gap: its dashes are 2 mm long and 1.5 mm apart, and the gap from 37 to
+# 38.5 mm along it has its corner at 38.25 mm.
+TURNING = np.array([[21.75, 40], [60, 40], [60, 70]])
+TOTAL_MM = 68.25
+
+
+def _along(start_mm: float, end_mm: float) -> str:
+    """The stretch of the turning fold between two places, as path data."""
+    line = shapely.ops.substring(shapely.LineString(TURNING), start_mm, min(end_mm, TOTAL_MM))
+    return "M" + " ".join(f"{x} {y}" for x, y in line.coords)
+
+
+def _turning(dashes: str) -> Body:
+    return (WALL, f'<path id="fold" d="{dashes}" fill="none" stroke="#b5543a"/>')
+
+
+SHOWN = (WALL, path(_along(0, TOTAL_MM), 'fill="none" stroke="#b5543a" stroke-dasharray="2 1.5"'))
+MAY_SHOW = Allowed(0.0, licences=(Licence(TURNING, May.SHOW_DASHES),))
+DASHES = [_along(3.5 * k, 3.5 * k + 2) for k in range(20)]
+
+
+def test_dashes_that_were_shown_may_be_cut_with_a_gap_round_a_corner() -> None:
+    assert _proved(SHOWN, _turning("".join(DASHES)), MAY_SHOW) == pytest.approx(0, abs=0.03)
+
+
+@pytest.mark.parametrize("gap", [3, 10])
+def test_a_gap_that_was_shown_may_not_be_cut(gap: int) -> None:
+    """The eleventh gap is the one with the corner."""
+    filled = [*DASHES, _along(3.5 * gap, 3.5 * gap + 5.5)]
+    with pytest.raises(Unproven, match="a gap between dashes would be cut through"):
+        _proved(SHOWN, _turning("".join(filled)), MAY_SHOW)

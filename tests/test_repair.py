@@ -93,6 +93,22 @@ def test_a_fix_that_brings_the_finding_of_another_rule_is_taken_back() -> None:
     assert "a group is in the way" in left.reason
 
 
+def test_what_a_rule_without_fixes_objects_to_costs_that_fix_alone() -> None:
+    def any_group(cutout: Cutout) -> Iterator[Finding]:
+        if _groups(cutout):
+            yield _finding(None, says="a group is in the way")
+
+    data = page(path("M10.2 10H60V90H10V10"), path("M10 30H60", FOLD))
+    objects = Rule(
+        "any-group", Severity.FAULT, Limits, lambda cutout, limits: any_group(cutout), None
+    )
+    copy = _fixed(data, GAP, LOOSE, objects)
+    assert [one.rule for one in copy.fixed] == ["hairline-gap"]
+    assert [one.finding.rule for one in copy.not_fixed] == ["loose-score"]
+    assert "a group is in the way" in copy.not_fixed[0].reason
+    assert _fixed(copy.data, GAP, LOOSE, objects).data == copy.data
+
+
 def test_rules_that_undo_each_other_come_to_rest() -> None:
     """Each rule's fix brings the finding of the other: neither fix is made."""
     unit = 0

@@ -80,8 +80,12 @@ class ScoreProof:
         dashes = new.geometries[new.query(zone, "covers")]
         if not len(dashes):
             return
-        middles = shapely.points(points[np.searchsorted(along, gaps.mean(axis=1))])
-        clear = (gaps[:, 1] - gaps[:, 0]) / 2 - _STEP_MM - self._slack_mm
+        where = np.stack([gaps.mean(axis=1), *gaps.T])
+        at, *ends = points[np.minimum(np.searchsorted(along, where), len(points) - 1)]
+        middles = shapely.points(at)
+        # Round a corner the dash beside a gap is nearer than half of the gap is long.
+        reach = np.min([np.linalg.norm(end - at, axis=1) for end in ends], axis=0)
+        clear = reach - _STEP_MM - self._slack_mm
         _, apart = shapely.STRtree(dashes).query_nearest(
             middles, return_distance=True, all_matches=False
         )
