@@ -24,6 +24,7 @@ from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
 from matready.rules import RULES
 
+from tests.drawn import CUT, page
 from tests.planting.cases import RECIPES, make_case
 from tests.spoiling.reading import changed_segments, differing, lines_of, outside, picture
 
@@ -135,3 +136,26 @@ def test_a_sheet_is_given_its_size_and_then_closed_and_dashed() -> None:
     assert [piece.area_mm2 for piece in report.pieces] == [80 * 210]
     again = repair(copy.data, "wing.svg", RULES, Settings(), reshape=True)
     assert again.data == copy.data
+
+
+def test_one_fold_that_cannot_be_dashed_keeps_none_of_the_others_from_it() -> None:
+    """CSS Cascading 4, 6.1: what is marked !important wins over the style of an element."""
+    pleats = "".join(
+        f'<path id="pleat-{x}" d="M{x} 15V85"{held}/>'
+        for x, held in ((30, ""), (45, ' class="held"'), (60, ""))
+    )
+    data = page(
+        "<style>.held { stroke-dasharray: 3 1 !important }</style>",
+        f'<g id="curtain" {CUT}><g stroke="#b5543a" stroke-dasharray="3 1">{pleats}</g>',
+        '<rect id="edge" x="15" y="15" width="70" height="70"/></g>',
+    )
+    copy = repair(data, "curtain.svg", RULES, Settings())
+    (fixed,) = copy.fixed
+    assert fixed.done.endswith("in 2 of the 3 lines")
+    (left,) = copy.not_fixed
+    assert "!important" in left.reason
+    assert len(left.finding.elements) == 1
+    lines = [round(line[0, 0], 3) for line in lines_of(copy.data)]
+    # A dash and a gap of 4 mm over 70 mm: eighteen dashes where there was one line.
+    assert [lines.count(x) for x in (30, 45, 60)] == [18, 1, 18]
+    assert repair(copy.data, "curtain.svg", RULES, Settings()).data == copy.data

@@ -270,10 +270,14 @@ def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step
     blind = after.unchecked() - before.unchecked()
     if blind:
         raise Unproven(f"{min(blind)} could no longer look at the copy")
+    whole = [step for step in steps if not step.plan.in_part]
+    for name in {step.rule.name for step in steps if step.plan.in_part}:
+        if _named(after, name) >= _named(before, name):
+            raise Unproven("the finding would still be all there")
     if any(step.fix.grade is Grade.RESHAPING for step in steps):
         # Another size or a new piece lets rules see what they could not see before.
         keys = {key_of(rule, finding) for rule, finding in after.findings()}
-        if any(step.key in keys for step in steps):
+        if any(step.key in keys for step in whole):
             raise Unproven("the finding would still be there")
         return
     refuse_new(before, after, max(step.rule.severity.rank for step in steps))
@@ -281,9 +285,14 @@ def compare_findings(before: Inspection, after: Inspection, steps: Sequence[Step
         Counter(rule.name for rule, _ in found.findings()) for found in (before, after)
     )
     unchecked = before.unchecked()
-    for name, fixed in Counter(step.rule.name for step in steps).items():
+    for name, fixed in Counter(step.rule.name for step in whole).items():
         if name not in unchecked and count_new[name] > count_old[name] - fixed:
             raise Unproven("the finding would still be there")
+
+
+def _named(inspection: Inspection, name: str) -> int:
+    """How many elements the findings of a rule name."""
+    return sum(len(found.nodes) for rule, found in inspection.findings() if rule.name == name)
 
 
 def refuse_new(before: Inspection, after: Inspection, rank: int) -> None:

@@ -20,6 +20,7 @@ class Plan:
     it changes; two plans whose holds meet are never made in one round. `done` says in one clause
     what it does, `moved_mm` how far it moves the end of a line, and `slack_mm` how much more may
     come of it. `licences` are the scores that it changes in another way than by moving them.
+    `in_part`: some of what the finding names cannot be mended and stays, for the same finding.
     """
 
     holds: frozenset[int]
@@ -28,3 +29,4 @@ class Plan:
     moved_mm: float = 0.0
     slack_mm: float = 0.0
     licences: tuple[Licence, ...] = ()
+    in_part: bool = False

@@ -54,18 +54,15 @@ class ScoreCutter:
     def perforate(self, act: Perforate) -> list[Plan]:
         """How to cut the dashes that are shown: as they are, or named too; raises Refused."""
         gaps: dict[int, list[tuple[float, float]]] = {}
-        nodes = self._cutout.nodes(act.lines)
-        for node in nodes:
-            element = self._drawing.nodes[node].element
-            refuse_if_important(self._drawing, self._declared, element)
-        for line in act.lines:
-            self.refuse_to_cut(line)
-            node = int(self._drawing.line_node[line])
-            if "non-scaling-stroke" in self._inherited(node, "vector-effect"):
-                raise Refused("its dashes are not drawn to the scale of the page")
-            matrix = self._drawing.nodes[node].matrix
-            total = length_of(subpath_of(self._cutout, line), matrix, _FINE_MM)
-            gaps[line] = gaps_of(self._cutout, self._declared, line, total)
+        nodes, reason = [], ""
+        for node in self._cutout.nodes(act.lines):
+            try:
+                gaps |= self._gaps_of(node, act.lines)
+                nodes.append(node)
+            except Refused as why:
+                reason = reason or str(why)
+        if not nodes:
+            raise Refused(reason)
         cut = self.taken_out(gaps, _FINE_MM)
 
         def enter(edits: Edits) -> None:
@@ -82,11 +79,31 @@ class ScoreCutter:
             return named
 
         # Dashes round a corner, or a few of them, are no row that would be told by itself.
-        plain = {n for line, n in self._drawn(act.lines) if not self._is_row(line, gaps[line])}
+        plain = {n for line, n in self._drawn(list(gaps)) if not self._is_row(line, gaps[line])}
         done = "the dashes that were shown are lines of their own now, with a tie at each edge"
+        if len(gaps) < len(act.lines):
+            done += f", in {len(gaps)} of the {len(act.lines)} lines"
         licences = self._licences(gaps, May.SHOW_DASHES)
         ways = [enter, naming(sorted(plain)), naming(nodes)]
-        return [Plan(frozenset(act.lines), done, way, licences=licences) for way in ways]
+        return [
+            Plan(frozenset(act.lines), done, way, licences=licences, in_part=bool(reason))
+            for way in ways
+        ]
+
+    def _gaps_of(self, node: int, lines: Sequence[int]) -> dict[int, list[tuple[float, float]]]:
+        """What of the lines that a node draws is to be left uncut; raises Refused."""
+        drawing = self._drawing
+        refuse_if_important(drawing, self._declared, drawing.nodes[node].element)
+        own = [line for line, other in self._drawn(lines) if other == node]
+        for line in own:
+            self.refuse_to_cut(line)
+        if "non-scaling-stroke" in self._inherited(node, "vector-effect"):
+            raise Refused("its dashes are not drawn to the scale of the page")
+        matrix, gaps = drawing.nodes[node].matrix, {}
+        for line in own:
+            total = length_of(subpath_of(self._cutout, line), matrix, _FINE_MM)
+            gaps[line] = gaps_of(self._cutout, self._declared, line, total)
+        return gaps
 
     def _drawn(self, lines: Sequence[int]) -> list[tuple[int, int]]:
         return [(line, int(self._drawing.line_node[line])) for line in lines]
