@@ -149,12 +149,7 @@ Act = (
 
 @dataclass(frozen=True, slots=True)
 class Fix:
-    """How a finding can be put right, and what that may change.
-
-    `asked`: it is made only where the rule is named (`--rule`), since it takes something away that
-    the owner of the file may want to keep.
-    """
+    """How a finding can be put right, and what that may change."""
 
     grade: Grade
     act: Act
-    asked: bool = False

@@ -192,6 +192,7 @@ def record_of(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) ->
         if measured
         else None,
         fix=found.fix.grade.value if found.fix else None,
+        asked=rule.asked and found.fix is not None,
         count=max(len(found.places), 1),
         places_mm=tuple(_rounded(place) for place in found.places),
     )

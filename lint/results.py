@@ -21,7 +21,8 @@ class MeasuredRecord(Struct, frozen=True):
 class FindingRecord(Struct, frozen=True, omit_defaults=True):
     """One finding; `line` is where the first element's start tag begins.
 
-    `at_mm` and `box_mm` are None for what has no place on the page. One that stands for `count`
+    `at_mm` and `box_mm` are None for what has no place on the page. `asked`: its fix is made only
+    where the rule is named. One that stands for `count`
     alike has their places in `places_mm`; both are left out of the JSON of all others.
     """
 
@@ -35,6 +36,7 @@ class FindingRecord(Struct, frozen=True, omit_defaults=True):
     piece: str | None
     measured: MeasuredRecord | None
     fix: str | None
+    asked: bool = False
     count: int = 1
     places_mm: tuple[tuple[float, float], ...] = ()
 

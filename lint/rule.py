@@ -58,8 +58,9 @@ class Rule:
     `yields_to` names rules that tell the cause where this one tells what comes of it: a finding
     that shares an element and a place with one of theirs is left out. `gathers`: a finding is about
     many elements with one cause, so all of them must be allowed for it to be silenced; of others,
-    such as one about two lines, one will do. The module's docstring
-    explains the rule under the HEADINGS.
+    such as one about two lines, one will do. `asked`: its fixes are made only where it is named
+    (`--rule`), since they take something away that the owner of the file may want to keep. The
+    module's docstring explains the rule under the HEADINGS.
     """
 
     name: str
@@ -69,6 +70,7 @@ class Rule:
     fixes: Grade | None = None
     yields_to: tuple[str, ...] = ()
     gathers: bool = False
+    asked: bool = False
     collect: Callable[[Cutout, Any], object] | None = None
     check_set: Callable[[Sequence[tuple[str, Any]], Any], Iterable[SetFinding]] | None = None
     whole_set: bool = False

@@ -154,6 +154,12 @@ def _one_rule(table: Table, rule: Rule) -> dict[str, Any]:
         found[key] = table.number(key, whole=isinstance(numbers[key], int))
         if units[key] == "share" and found[key] > 1:
             table.fail(key, f"is a share, so it must be at most 1, not {found[key]:g}")
+        if units[key] == "degrees" and found[key] > 180:
+            table.fail(key, f"is an angle, so it must be at most 180, not {found[key]:g}")
+    for key in found:
+        most = key.replace("least_", "most_", 1)
+        if most != key and found[key] > found.get(most, numbers.get(most, found[key])):
+            table.fail(key, f"is more than {most}, so no drawing could be right: make it less")
     return found
 
 

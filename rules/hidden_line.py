@@ -59,7 +59,7 @@ def _finding(hidden: Hidden) -> Finding:
         at=hidden.at,
         box=hidden.box,
         nodes=hidden.nodes,
-        fix=Fix(Grade.SAFE, act, asked=True) if hidden.removable else None,
+        fix=Fix(Grade.SAFE, act) if hidden.removable else None,
         elements=() if hidden.nodes else hidden.elements,
     )
 
@@ -70,4 +70,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         yield _finding(hidden)
 
 
-RULE = Rule("hidden-line", Severity.CAUTION, Limits, check, Grade.SAFE, gathers=True)
+RULE = Rule("hidden-line", Severity.CAUTION, Limits, check, Grade.SAFE, gathers=True, asked=True)

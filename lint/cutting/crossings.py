@@ -15,6 +15,8 @@ from matready.lint.cutting.faces import Shapes
 from matready.lint.drawing import Floats, Ints
 from matready.lint.finding import Box, Point
 
+_FULL = 0.4  # a triangle fills half of the box around it
+_SMALLER = 0.8  # an opening is clearly smaller than its piece
 _INSIDE = 0.5  # share of a smaller outline inside another one, from which on it is its opening
 
 
@@ -119,11 +121,17 @@ def _widest(shape: shapely.Geometry) -> float:
 
 
 def _across(shape: shapely.Geometry) -> float:
-    """How wide the widest part of an area is in the direction in which it is narrowest, in mm."""
+    """How wide the widest part of an area is in the direction in which it is narrowest, in mm.
+
+    Of an angled strip, which fills little of the box around it, that is its mean width.
+    """
     parts = shapely.get_parts(shape)
     parts = parts[shapely.get_dimensions(parts) == 2]
     widest = parts[np.argmax(_mean_width(parts))]
-    corners = shapely.get_coordinates(shapely.oriented_envelope(widest))
+    around = shapely.oriented_envelope(widest)
+    if shapely.area(widest) < _FULL * shapely.area(around):
+        return float(_mean_width(widest))
+    corners = shapely.get_coordinates(around)
     return float(np.hypot(*np.diff(corners[:3], axis=0).T).min())
 
 
@@ -152,6 +160,7 @@ def _between_outlines(outlines: list[Outline], least: float, overrun_mm: float) 
         lines = (*outlines[large].lines, *outlines[small].lines)
         spots = _spots(shapely.intersection(rings[a], rings[b]))
         inside = both.area > _INSIDE * areas[small].area
+        inside = inside and areas[small].area < _SMALLER * areas[large].area
         if inside and _is_slot(areas[small], areas[large], overrun_mm):
             continue
         part = shapely.difference(areas[small], areas[large]) if inside else both

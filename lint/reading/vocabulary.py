@@ -106,7 +106,8 @@ class Kinds:
             return Kind.NOTHING
         if name in _KINDS:
             return _KINDS[name]
-        if name not in _SILENT and name not in PUT_NO_LINE:
+        primitive = name.startswith("fe") and name[2:3].isupper()  # of a filter: feGaussianBlur
+        if name not in _SILENT and name not in PUT_NO_LINE and not primitive:
             self.notes.append(f"<{name}> is no element of SVG; it is left out with what is in it")
         return Kind.NOTHING
 

@@ -145,7 +145,7 @@ class Loop:
     def wanted(self, rule: Rule, finding: Finding) -> bool:
         """Whether a finding has a fix that was asked for."""
         fix = finding.fix
-        if fix is None or (fix.asked and rule.name not in self._settings.only):
+        if fix is None or (rule.asked and rule.name not in self._settings.only):
             return False
         return fix.grade is Grade.SAFE or self._reshape
 

@@ -278,16 +278,21 @@ def _next_step(report: Report, width: int) -> list[str]:
     findings += report.set_findings
     if findings:
         what = "faults" if report.totals.fault else "findings"
-        safe = sum(finding.fix == Grade.SAFE for finding in findings)
+        safe = sum(finding.fix == Grade.SAFE and not finding.asked for finding in findings)
         reshaping = sum(finding.fix == Grade.RESHAPING for finding in findings)
+        asked = sorted({finding.rule for finding in findings if finding.asked})
+        one = name_as_text(report.files[0].path) if len(report.files) == 1 else "PATH"
         fixable, lines = safe + reshaping, []
         if fixable:
             text = f"Next: {fixable} of these can be fixed, in a copy that is proven"
             text += f", {reshaping} of them only with --reshape" if reshaping else ""
-            one = name_as_text(report.files[0].path) if len(report.files) == 1 else "PATH"
             lines = [*wrapped(f"{text}:", width), f"{INDENT}matready fix {one} --out DIR"]
+        for rule in asked:
+            text = f"{'Next' if not lines else 'And'}: what {rule} tells is put right only where "
+            lines += wrapped(f"{text}you ask for it, since it takes something away:", width)
+            lines.append(f"{INDENT}matready fix {one} --rule {rule} --out DIR")
         text = (
-            f"{'Or' if fixable else 'Next:'} put the {what} right in the drawing, then lint it "
+            f"{'Or' if lines else 'Next:'} put the {what} right in the drawing, then lint it "
             "again. Places are measured from the left and the top edge of the page. "
             "Each rule named above is explained by its name, for example:"
         )

@@ -41,14 +41,18 @@ def rule_as_text(rule: Rule, width: int, here: InForce) -> str:
     own = settings.severity(rule)
     by_default = f"; by default {rule.severity}" if own not in (None, rule.severity) else ""
     lines = [f"{rule.name} ({own or rule.severity}{by_default})", *wrapped(rule.summary, width)]
-    lines += wrapped(_FIX[rule.fixes] if rule.fixes else _NO_FIX, width)
+    fix = _FIX[rule.fixes] if rule.fixes else _NO_FIX
+    if rule.asked:
+        fix += f" Only where you ask for it: matready fix --rule {rule.name}."
+    lines += wrapped(fix, width)
     if not settings.wants(rule):
         lines += wrapped(f"It does not run here: {written_in or FILE_NAME} skips it.", width)
     for heading, body in rule.explanation.items():
         lines += ["", heading]
         for paragraph in _PARAGRAPHS.split(body):
             drawn = paragraph.startswith(("Wrong: ", "Right: "))
-            lines += wrapped(paragraph, width, INDENT, _HANGING if drawn else INDENT)
+            text = " ".join(paragraph.split())
+            lines += wrapped(text, width, INDENT, _HANGING if drawn else INDENT)
     lines += ["", *_limits(rule, width, settings, written_in)]
     if here.for_some:
         lines += wrapped(
