@@ -148,6 +148,8 @@ def _chords_across(
     one, other = _nearest(edges, i, j)
     width = np.hypot(*(one - other).T)
     keep = (width < limit) & (width > least)
+    # Long edges beside a blunt corner come as near to each other as those beside a neck.
+    keep[keep] = _arc(edges, i[keep], j[keep], one[keep], other[keep]) > _AROUND * limit
     i, j, one, other = i[keep], j[keep], one[keep], other[keep]
     low = np.maximum(np.minimum(edges.a[i], edges.b[i]), np.minimum(edges.a[j], edges.b[j]))
     high = np.minimum(np.maximum(edges.a[i], edges.b[i]), np.maximum(edges.a[j], edges.b[j]))
@@ -183,6 +185,17 @@ def _way_round(edges: _Edges, i: Ints, j: Ints) -> Floats:
     back = edges.total[edges.ring[i]] - np.abs(edges.along[i] - edges.along[j])
     back += np.maximum(edges.length[i], edges.length[j])
     return np.where(edges.ring[i] == edges.ring[j], np.minimum(gap, back), np.inf)
+
+
+def _arc(edges: _Edges, i: Ints, j: Ints, one: Floats, other: Floats) -> Floats:
+    """The shorter way along a ring from a point on segment i to one on j; endless between rings."""
+    at = [
+        edges.along[of] + np.hypot(*(point - edges.a[of]).T) for of, point in ((i, one), (j, other))
+    ]
+    gap = np.abs(at[0] - at[1])
+    return np.where(
+        edges.ring[i] == edges.ring[j], np.minimum(gap, edges.total[edges.ring[i]] - gap), np.inf
+    )
 
 
 def _nearest(edges: _Edges, i: Ints, j: Ints) -> tuple[Floats, Floats]:

@@ -38,7 +38,11 @@ def find_tips(cutout: Cutout, tip_deg: float, radius_mm: float) -> list[tuple[Ou
     way before and after each turn, so the chords of a curve make no corner.
     """
     outlines = [o for o in outlines_of(cutout)[0] if len(o.points) > 3]
-    rings = np.array([shapely.LinearRing(outline.points) for outline in outlines], object)
+    if not outlines:
+        return []
+    counts = [len(outline.points) for outline in outlines]
+    points = np.vstack([outline.points for outline in outlines])
+    rings = shapely.linearrings(points, indices=np.repeat(np.arange(len(counts)), counts))
     around = shapely.length(rings)
     long = (around > _LEAST_MM) & (2 * shapely.area(shapely.polygons(rings)) > _SLIT_MM * around)
     if not long.any():
@@ -48,8 +52,8 @@ def find_tips(cutout: Cutout, tip_deg: float, radius_mm: float) -> list[tuple[Ou
     at_once = ring.turns(_AT_ONCE_MM)
     bend = ring.turns(max(half_turn - _IN_LEGS * _LEG_MM, 0.0))
     sharp = (at_once > 180 - tip_deg) & (at_once < 180 - _SLIT_DEG)
-    smooth = ring.most_between(ring.steps, half_turn) < _SMOOTH_DEG
-    tight = (bend > 180 - tip_deg) & smooth & (at_once <= 180 - tip_deg)
+    tight = (bend > 180 - tip_deg) & (at_once <= 180 - tip_deg)
+    tight[tight] = ring.most_near(np.flatnonzero(tight), ring.steps, half_turn) < _SMOOTH_DEG
     found: dict[int, list[Tip]] = {}
     for row, turn in _peaks(ring, np.where(sharp, at_once, np.where(tight, bend, 0.0))):
         x, y = ring.points[row].tolist()
@@ -100,15 +104,13 @@ class _Rings:
         before[self.first], after[last] = last, self.first
         return _angle(self.points - self.points[before], self.points[after] - self.points)
 
-    def most_between(self, values: Floats, within_mm: float) -> Floats:
-        """The largest of the values at the vertices within half a length of each vertex."""
+    def most_near(self, rows: Ints, values: Floats, within_mm: float) -> Floats:
+        """Of some vertices the largest value, from _SMOOTH_DEG up, half a length around each."""
         many = np.flatnonzero(values >= _SMOOTH_DEG)
-        most = np.zeros(len(values))
-        if len(many):
-            gap = np.abs(self.place[many][None, :] - self.place[:, None])
-            gap = np.minimum(gap, self.total[:, None] - gap)
-            near = (gap <= within_mm / 2) & (self.of[many][None, :] == self.of[:, None])
-            most = np.where(near, values[many][None, :], 0.0).max(axis=1)
+        gap = np.abs(self.place[many][None, :] - self.place[rows][:, None])
+        gap = np.minimum(gap, self.total[rows][:, None] - gap)
+        near = (gap <= within_mm / 2) & (self.of[many][None, :] == self.of[rows][:, None])
+        most: Floats = np.where(near, values[many][None, :], 0.0).max(axis=1, initial=0.0)
         return most
 
 
