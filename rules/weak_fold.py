@@ -84,15 +84,28 @@ def _thin(row: Perforation, limits: Limits) -> bool:
     return row.tie_mm < limits.tie_mm - _ROUNDING
 
 
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f}\N{NO-BREAK SPACE}%"
+
+
 def _wrong(rows: Sequence[Perforation], limits: Limits) -> tuple[list[str], Measured | None]:
     """What is wrong with the folds of a piece, in words, and the first thing that was measured."""
     words, measured = [], []
     shares = [row.cut_share for row in rows]
+    its, most, least = (
+        ("its", "", "only") if len(rows) == 1 else ("their", "up to ", "as little as")
+    )
     if any(_too_much(row, limits) for row in rows):
-        words.append(f"{max(shares):.0%} of it is cut (at most {limits.most_cut_share:.0%})")
+        words.append(
+            f"{most}{_percent(max(shares))} of {its} length is cut "
+            f"(at most {_percent(limits.most_cut_share)})"
+        )
         measured.append(Measured(max(shares), "share", limits.most_cut_share))
     if any(_too_little(row, limits) for row in rows):
-        words.append(f"only {min(shares):.0%} of it is cut (at least {limits.least_cut_share:.0%})")
+        words.append(
+            f"{least} {_percent(min(shares))} of {its} length is cut "
+            f"(at least {_percent(limits.least_cut_share)})"
+        )
         measured.append(Measured(min(shares), "share", limits.least_cut_share))
     if any(_thin(row, limits) for row in rows):
         tie = min(row.tie_mm for row in rows)

@@ -77,7 +77,7 @@ def test_a_file_with_findings_reads_as_promised() -> None:
         "",
         "  fault    hairline-gap  line 22 of the file, at 40.2, 96.0 mm",
         "           two cut ends stop 0.12 mm short of each other",
-        "           measured 0.12 mm, limit 0.025 mm; piece: door",
+        "           measured 0.12 mm, limit 0.025 mm; piece: door; can be fixed",
     ]
 
 

@@ -152,7 +152,17 @@ def _finding(
     word = paint(f"{finding.severity:7}", colour, fg=COLOURS.get(finding.severity), bold=True)
     place = f"line {finding.line} of the file{place_as_text(finding, in_inches)}"
     rule = f"{finding.rule:{rule_width}}"
-    return entry(word, rule, place, [finding.message, details(finding, in_inches)], width)
+    more = "; ".join(filter(None, [details(finding, in_inches), _cure(finding)]))
+    return entry(word, rule, place, [finding.message, more], width)
+
+
+def _cure(finding: FindingRecord) -> str:
+    """Whether `fix` can put a finding right, and with which option; empty where it cannot."""
+    if finding.fix is None:
+        return ""
+    if finding.asked:
+        return f"can be fixed with --rule {finding.rule}"
+    return "can be fixed with --reshape" if finding.fix == Grade.RESHAPING else "can be fixed"
 
 
 def entry(word: str, rule: str, place: str, sentences: Sequence[str], width: int) -> list[str]:
