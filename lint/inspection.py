@@ -96,9 +96,11 @@ def _causes(
     for rule, one in said:
         causes = [cause for name in rule.yields_to for cause in told.get(name, ())]
         if causes and isinstance(one, Finding) and one.box is not None:
-            own, box = set(elements_of(cutout, one)), one.box
-            near = cutout.distances.hairline_mm
-            if any(_meet(box, other, near) and own & elements for elements, other in causes):
+            # What stands for many comes of others only where each of the many does.
+            spots = [(x, y, x, y) for x, y in one.places] if len(one.places) > 1 else [one.box]
+            own, near = set(elements_of(cutout, one)), cutout.distances.hairline_mm
+            boxes = [box for elements, box in causes if own & elements]
+            if all(any(_meet(spot, box, near) for box in boxes) for spot in spots):
                 yielded.append((rule, one))
                 continue
         kept.append((rule, one))

@@ -113,4 +113,6 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     )
 
 
-RULE = Rule("crowded-cuts", Severity.CAUTION, Limits, check, yields_to=("double-cut",))
+RULE = Rule(
+    "crowded-cuts", Severity.CAUTION, Limits, check, yields_to=("double-cut", "undersize-piece")
+)

@@ -65,6 +65,17 @@ def _finding(cutout: Cutout, pieces: Sequence[int], why: str, fix: Fix | None) -
     )
 
 
+def _shares_named_lines(cutout: Cutout, number: int) -> bool:
+    """Whether a piece has cuts in common with others, and some line around it bears a name.
+
+    No name stands for such a piece alone, and it cannot be moved alone either.
+    """
+    piece = cutout.pieces[number]
+    if sum(other.unit == piece.unit for other in cutout.pieces) < 2:
+        return False
+    return any(given_names(cutout.drawing, [[line] for line in piece.lines]))
+
+
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for the pieces that can be named, one for those that nothing stands for."""
     if len(cutout.pieces) < 2:
@@ -75,7 +86,7 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         return
     nodes = bearers(cutout.drawing, own)
     named = [(k, node) for k in nameless if (node := nodes[k]) is not None]
-    others = [k for k in nameless if nodes[k] is None]
+    others = [k for k in nameless if nodes[k] is None and not _shares_named_lines(cutout, k)]
     if named:
         pieces, bearing = zip(*named, strict=True)
         fix = Fix(Grade.SAFE, _titles(cutout, pieces, bearing))

@@ -90,6 +90,15 @@ MATTERS = {
          '<use href="#flag" x="140" y="20" onclick="run()"/>'],
         ["active-content", "indirect-shape"],
     ),
+    "sharp wings beside a sharp slip that is too small at all": (
+        [*(path(f"M20 {20 + 20 * k}l60 8l-60 8Z", name=f"wing-{k}") for k in range(4)),
+         path("M120 40l40 1.2l-40 1.2Z", name="slip")],
+        ["sharp-tip", "undersize-piece"],
+    ),
+    "crumbs that lie side by side": (
+        [PANEL, path("M150 30h2v2h-2z", name="crumb"), path("M153 30h2v2h-2z", name="crumb-2")],
+        ["undersize-piece", "undersize-piece"],
+    ),
     "a score drawn across two panels and the sheet between them": (
         [path("M20 60H180", FOLD, "fold"), f'<g id="panel-piece">{PANEL}</g>', FAR_PANEL],
         ["stray-score", "loose-score", "loose-score"],
