@@ -66,12 +66,13 @@ def _finding(cutout: Cutout, pieces: Sequence[int], why: str, fix: Fix | None) -
 
 
 def _shares_named_lines(cutout: Cutout, number: int) -> bool:
-    """Whether a piece has cuts in common with others, and some line around it bears a name.
+    """Whether several shapes, one with a name, bound a piece that has cuts in common with others.
 
     No name stands for such a piece alone, and it cannot be moved alone either.
     """
     piece = cutout.pieces[number]
-    if sum(other.unit == piece.unit for other in cutout.pieces) < 2:
+    alone = sum(other.unit == piece.unit for other in cutout.pieces) < 2
+    if alone or len(cutout.nodes(piece.lines)) < 2:
         return False
     return any(given_names(cutout.drawing, [[line] for line in piece.lines]))
 
