@@ -24,7 +24,7 @@ from matready.lint.runner import lint_bytes
 from matready.lint.settings import Settings
 from matready.rules import RULES
 
-from tests.drawn import CUT, page
+from tests.drawn import CUT, page, path
 from tests.planting.cases import RECIPES, make_case
 from tests.spoiling.reading import changed_segments, differing, lines_of, outside, picture
 
@@ -33,6 +33,7 @@ PLANTED = 40
 SEED = 41
 # Half of the widest stroke that is drawn here, and its longest mitre (SVG 2, 13.5.6).
 OWN_MM = 1.2
+FOLD_LINE = 'fill="none" stroke="#b5543a"'
 SHADES = 24  # of 255: what a last digit makes of a pixel along a line; a lost line makes more
 
 
@@ -44,8 +45,8 @@ class _Drawing(NamedTuple):
 def _drawings() -> Iterator[_Drawing]:
     paths = [*FIXTURES.glob("puppet-theatre/*.svg"), *FIXTURES.glob("several/*.svg")]
     paths += FIXTURES.glob("*/flagged/**/*.svg")
-    for path in sorted(paths):
-        yield _Drawing(path.relative_to(FIXTURES).as_posix(), path.read_bytes())
+    for file in sorted(paths):
+        yield _Drawing(file.relative_to(FIXTURES).as_posix(), file.read_bytes())
     for k in range(PLANTED):
         case = make_case(RECIPES[k * len(RECIPES) // PLANTED], SEED)
         yield _Drawing(case.name, case.text.encode())
@@ -159,3 +160,21 @@ def test_one_fold_that_cannot_be_dashed_keeps_none_of_the_others_from_it() -> No
     # A dash and a gap of 4 mm over 70 mm: eighteen dashes where there was one line.
     assert [lines.count(x) for x in (30, 45, 60)] == [18, 1, 18]
     assert repair(copy.data, "curtain.svg", RULES, Settings()).data == copy.data
+
+
+def test_dashes_begin_where_the_fold_does_once_it_is_trimmed() -> None:
+    """A fold that overruns along a slit is trimmed first: its dashes are laid out along the rest.
+
+    The pattern of 2 and 1.5 mm begins at the end of the line (SVG 2, 13.5.6), by then the slit's.
+    """
+    data = page(
+        path("M20 20H80V80H20Z", name="panel"),
+        path("M50 20V22.5"),
+        path("M50 20V80", f'{FOLD_LINE} stroke-dasharray="2 1.5" class="fold"'),
+        size=100,
+    )
+    copy = repair(data, "panel.svg", RULES, Settings())
+    assert not copy.not_fixed
+    assert {each.rule for each in copy.fixed} >= {"score-on-cut", "dash-styled-line"}
+    dashes = sorted((line[:, 1].min(), line[:, 1].max()) for line in lines_of(copy.data))[2:]
+    assert dashes[1:3] == [pytest.approx((26, 28)), pytest.approx((29.5, 31.5))]

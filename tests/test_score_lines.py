@@ -130,7 +130,9 @@ def test_dots_and_long_dashes_are_told_but_left(dashes: str) -> None:
 
 FOLD = path("M40 60H160", f'{LINE} stroke-dasharray="3 1"')
 SHOWN = [f"M{x} 60h3" for x in range(40, 160, 4)]
-MAY = Allowed(0.0, licences=(Licence(np.array([[40.0, 60], [160, 60]]), May.SHOW_DASHES),))
+GAPS = tuple((x + 3.0, x + 4.0) for x in range(0, 120, 4))
+PATH = np.array([[40.0, 60], [160, 60]])
+MAY = Allowed(0.0, licences=(Licence(PATH, May.SHOW_DASHES, GAPS),))
 
 
 def _prove(dashes: list[str]) -> float:

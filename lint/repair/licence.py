@@ -24,7 +24,11 @@ class May(Enum):
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Licence:
-    """Leave to change the scores that lie along `path`, (n, 2) in mm of what was read."""
+    """Leave to change the scores that lie along `path`, (n, 2) in mm of what was read.
+
+    `gaps` are the stretches that are shown as gaps, from and to in mm along the path.
+    """
 
     path: Floats
     may: May
+    gaps: tuple[tuple[float, float], ...] = ()

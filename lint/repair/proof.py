@@ -209,8 +209,7 @@ def _farthest_score(
         [shapely.LineString(blade.points_of(k)) for k in range(len(blade.first))]
     )
     try:
-        for line in changed[0].tolist():
-            proof.refuse_filled_gaps(line, paths)
+        proof.refuse_filled_gaps(paths)
     except FilledGap:
         raise Unproven("a gap between dashes would be cut through") from None
     return farthest

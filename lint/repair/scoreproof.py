@@ -13,10 +13,7 @@ from matready.lint.cutting.blade import blade_of
 from matready.lint.cutting.near import spread
 from matready.lint.cutting.roles import CUT
 from matready.lint.drawing import Bools, Floats, Ints
-from matready.lint.repair.declared import Declared
 from matready.lint.repair.licence import Licence, May
-from matready.lint.repair.refusal import Refused
-from matready.lint.repair.ties import gaps_of
 
 _STEP_MM = 0.1
 _END_MM = 0.05  # the end of a dash may lie this far from where the pattern puts it
@@ -54,13 +51,14 @@ class ScoreProof:
 
     def held(self, line: int) -> Floats:
         """The places (n, 2) on a score line of the source, in mm of the copy, that must stay."""
-        points, along = _dense(self._before, line)
-        points = points * self._ratio
+        points = _dense(self._before, line) * self._ratio
         stays = np.ones(len(points), bool)
         for number, here in self._zones_at(points):
             may = self._licences[number].may
             if may is May.SHOW_DASHES:
-                here &= _within(along, self._gaps(line))
+                # The line may have been another when its dashes were laid out along the path.
+                along = shapely.line_locate_point(self._paths[number], shapely.points(points))
+                here &= _within(along, self._licences[number].gaps)
             elif may is May.LEAVE_CUT:
                 here &= self._near(self._cuts, points)
             elif may is May.LEAVE_SHEET:
@@ -68,29 +66,29 @@ class ScoreProof:
             stays &= ~here
         return np.asarray(points[stays])
 
-    def refuse_filled_gaps(self, line: int, new: shapely.STRtree) -> None:
+    def refuse_filled_gaps(self, new: shapely.STRtree) -> None:
         """Raise FilledGap where a gap that a line of the source shows is cut by one of the new."""
-        points, along = _dense(self._before, line)
-        points = points * self._ratio
-        kinds = {self._licences[k].may for k, here in self._zones_at(points) if here.any()}
-        gaps = np.array(self._gaps(line)).reshape(-1, 2)
-        if May.SHOW_DASHES not in kinds or May.REDASH in kinds or not len(gaps):
-            return
-        zone = shapely.LineString(points).buffer(self._slack_mm + _END_MM)
-        dashes = new.geometries[new.query(zone, "covers")]
-        if not len(dashes):
-            return
-        where = np.stack([gaps.mean(axis=1), *gaps.T])
-        at, *ends = points[np.minimum(np.searchsorted(along, where), len(points) - 1)]
-        middles = shapely.points(at)
-        # Round a corner the dash beside a gap is nearer than half of the gap is long.
-        reach = np.min([np.linalg.norm(end - at, axis=1) for end in ends], axis=0)
-        clear = reach - _STEP_MM - self._slack_mm
-        _, apart = shapely.STRtree(dashes).query_nearest(
-            middles, return_distance=True, all_matches=False
-        )
-        if (apart < clear).any():
-            raise FilledGap
+        redashed = [
+            path for path, one in zip(self._paths, self._licences, strict=True)
+            if one.may is May.REDASH
+        ]  # fmt: skip
+        redrawn = shapely.STRtree(redashed)
+        for number, licence in enumerate(self._licences):
+            gaps, zone = np.array(licence.gaps), self._zones[number]
+            if licence.may is not May.SHOW_DASHES or not len(gaps):
+                continue
+            dashes = new.geometries[new.query(zone, "covers")]
+            if not len(dashes) or len(redrawn.query(zone, "intersects")):
+                continue
+            where = np.stack([gaps.mean(axis=1), *gaps.T])
+            at, *ends = shapely.line_interpolate_point(self._paths[number], where)
+            # Round a corner the dash beside a gap is nearer than half of the gap is long.
+            reach = np.min([shapely.distance(end, at) for end in ends], axis=0)
+            _, apart = shapely.STRtree(dashes).query_nearest(
+                at, return_distance=True, all_matches=False
+            )
+            if (apart < reach - _STEP_MM - self._slack_mm).any():
+                raise FilledGap
 
     def licensed(self, samples: Floats) -> frozenset[int] | None:
         """The licences that a fold lies along and may not vanish by; None for a fold of none."""
@@ -107,26 +105,11 @@ class ScoreProof:
             for k in sorted(self._tree.query(box).tolist())
         ]
 
-    def _gaps(self, line: int) -> list[tuple[float, float]]:
-        """The gaps that a line of the source shows, in mm along it."""
-        drawing = self._before.drawing
-        node = int(drawing.line_node[line])
-        if drawing.nodes[node].style.dashes is None:
-            return []
-        try:
-            return gaps_of(self._before, self._declared, line, self._before.length(line))
-        except Refused:
-            return []
-
     def _near(self, tree: shapely.STRtree, points: Floats) -> Bools:
         near = np.zeros(len(points), bool)
         reach = 2 * self._after.distances.same_place_mm if tree is self._cuts else 0.0
         near[tree.query(shapely.points(points), "dwithin", distance=reach)[0]] = True
         return near
-
-    @cached_property
-    def _declared(self) -> Declared:
-        return Declared(self._before.drawing.source)
 
     @cached_property
     def _cuts(self) -> shapely.STRtree:
@@ -148,12 +131,10 @@ def _within(along: Floats, gaps: Sequence[tuple[float, float]]) -> Bools:
     return np.asarray((at >= 0) & (along <= ends[np.maximum(at, 0)] + _END_MM))
 
 
-def _dense(cutout: Cutout, line: int) -> tuple[Floats, Floats]:
-    """Points along a line at least every _STEP_MM, and how far along it each lies."""
+def _dense(cutout: Cutout, line: int) -> Floats:
+    """Points along a line, at least every _STEP_MM."""
     blade = blade_of(cutout.drawing, np.array([line]))
     counts: Ints = np.ceil(blade.length / _STEP_MM).astype(np.int64)
     step = spread(np.zeros(len(counts), np.int64), counts) / counts.repeat(counts)
     a, way = blade.a.repeat(counts, axis=0), (blade.b - blade.a).repeat(counts, axis=0)
-    along = blade.along.repeat(counts) + step * blade.length.repeat(counts)
-    points = np.vstack([a + way * step[:, None], blade.b[-1:]])
-    return points, np.append(along, blade.total)
+    return np.vstack([a + way * step[:, None], blade.b[-1:]])

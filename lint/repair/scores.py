@@ -83,7 +83,9 @@ class ScoreCutter:
         done = "the dashes that were shown are lines of their own now, with a tie at each edge"
         if len(gaps) < len(act.lines):
             done += f", in {len(gaps)} of the {len(act.lines)} lines"
-        licences = self._licences(gaps, May.SHOW_DASHES)
+        licences = tuple(
+            Licence(self._points(line), May.SHOW_DASHES, tuple(of)) for line, of in gaps.items()
+        )
         ways = [enter, naming(sorted(plain)), naming(nodes)]
         return [
             Plan(frozenset(act.lines), done, way, licences=licences, in_part=bool(reason))
