@@ -152,10 +152,11 @@ def test_what_is_planted_shows(drawing: Spoilt) -> None:
 WALL = "M20 20H80V80H20Z"
 FILL = 'fill="#c8b070" stroke="none"'
 NO_WIDTH = 'fill="#ffffff" stroke="#33475b" stroke-width="0"'
+NO_EDGE = 'fill="#c8b070" stroke="#c8b070" stroke-width="0.5"'
 EDGE = 'fill="none" stroke="#33475b" stroke-width="1"'
 
 
-@pytest.mark.parametrize("under", [FILL, NO_WIDTH])
+@pytest.mark.parametrize("under", [FILL, NO_WIDTH, NO_EDGE])
 @pytest.mark.parametrize("beside", ["M20 20L10 10", "M80 50H95"])
 def test_an_edge_that_is_seen_stays_where_another_line_only_touches_it(
     under: str, beside: str

@@ -88,8 +88,9 @@ class Dropper:
     ) -> Plan:
         """Take out of the lines beside some paths what lies on these."""
         gone, runs = set(), {}
+        zones = [self._overlaps.zone(path) for path in paths]
         for line in beside:
-            found = [run for path in paths for run in self._overlaps.shared(line, path)]
+            found = [run for zone in zones for run in self._overlaps.shared(line, zone)]
             if sum(b - a for a, b in found) >= _ALL_OF_IT * self._cutout.length(line):
                 gone.add(line)
             elif found:

@@ -23,6 +23,8 @@ class Overlaps:
     def __init__(self, cutout: Cutout) -> None:
         self._cutout = cutout
         self._zones: dict[int, shapely.Polygon] = {}
+        self._unions: dict[frozenset[int], shapely.Geometry] = {}
+        self._twins: dict[int, list[int]] = {}
         self._near_mm = _WIDER * cutout.distances.same_place_mm
 
     def beside(self, line: int) -> list[int]:
@@ -33,18 +35,19 @@ class Overlaps:
 
     def lies_on(self, line: int, others: Collection[int]) -> bool:
         """Whether all of a line lies on others."""
-        around = shapely.union_all([self._around(other) for other in others])
-        return bool(around.covers(self.paths[line]))
+        return bool(self._around_all(others).covers(self.paths[line]))
 
     def covers(self, lines: Collection[int], path: shapely.LineString) -> bool:
         """Whether a path lies on lines, but for a stretch that would be a crossing elsewhere."""
-        around = shapely.union_all([self._around(line) for line in lines])
-        return bool(path.difference(around).length <= _SHORTEST_MM)
+        return bool(path.difference(self._around_all(lines)).length <= _SHORTEST_MM)
 
-    def shared(self, line: int, other: shapely.LineString) -> list[tuple[float, float]]:
-        """The stretches of a line that lie on another path, as mm from its beginning."""
+    def zone(self, path: shapely.LineString) -> shapely.Geometry:
+        """The area beside a path in which another line lies on it."""
+        return path.buffer(self._near_mm, cap_style="flat")
+
+    def shared(self, line: int, around: shapely.Geometry) -> list[tuple[float, float]]:
+        """The stretches of a line that lie in a path's zone, as mm from its beginning."""
         path = self.paths[line]
-        around = other.buffer(self._near_mm, cap_style="flat")
         stretches = []
         for part in shapely.get_parts(path.intersection(around)).tolist():
             if isinstance(part, shapely.LineString) and part.length > _SHORTEST_MM:
@@ -60,9 +63,12 @@ class Overlaps:
 
     def twins(self, line: int) -> list[int]:
         """Lines of the same role that run where a line runs."""
-        roles = self._cutout.roles.role
-        near = self._tree.query(self.paths[line], "dwithin", distance=self._near_mm).tolist()
-        return [k for k in near if k != line and roles[k] == roles[line] and self.is_twin(line, k)]
+        if line not in self._twins:
+            roles = self._cutout.roles.role
+            near = self._tree.query(self.paths[line], "dwithin", distance=self._near_mm).tolist()
+            like = (k for k in near if k != line and roles[k] == roles[line])
+            self._twins[line] = [k for k in like if self.is_twin(line, k)]
+        return self._twins[line]
 
     def nearest(self, place: Floats, line: int) -> Floats:
         """The place on a line nearest to another, (2,) in mm."""
@@ -81,6 +87,12 @@ class Overlaps:
     @cached_property
     def _tree(self) -> shapely.STRtree:
         return shapely.STRtree(self.paths)
+
+    def _around_all(self, lines: Collection[int]) -> shapely.Geometry:
+        found = frozenset(lines)
+        if found not in self._unions:
+            self._unions[found] = shapely.union_all([self._around(line) for line in found])
+        return self._unions[found]
 
     def _around(self, line: int) -> shapely.Polygon:
         if line not in self._zones:

@@ -57,12 +57,26 @@ class Takeout:
         self._belongs = belongs
         self._overlaps = overlaps
         self._references = references
+        self._planned: dict[frozenset[int], Enter | Refused] = {}
 
     def lines(self, gone: Collection[int]) -> Enter:
         """Take whole lines out, and elements and groups that draw nothing else.
 
         Raises Refused where that would take a line away elsewhere, or a filled area.
         """
+        # The findings of one doubled group all ask for the same.
+        wanted = frozenset(gone)
+        if wanted not in self._planned:
+            try:
+                self._planned[wanted] = self._without(wanted)
+            except Refused as why:
+                self._planned[wanted] = why
+        planned = self._planned[wanted]
+        if isinstance(planned, Refused):
+            raise planned
+        return planned
+
+    def _without(self, gone: frozenset[int]) -> Enter:
         drawing, all_gone = self._drawing, set(gone)
         elements: dict[_Element, None] = {}
         subpaths = []
@@ -96,8 +110,8 @@ class Takeout:
         for line, of in runs.items():
             node = int(self._drawing.line_node[line])
             self._refuse_shown_twice(node, set())
-            if not any(line in run.on for run in of):  # else its own first lap stays
-                for run in of:
+            for run in of:
+                if line not in run.on:  # else its own first lap stays
                     part = self._cutout_points(line, run.start, run.end)
                     self._keep_stroke(line, shapely.LineString(part), set(runs))
             self._references.refuse_to_change(self._drawing.nodes[node].element)
@@ -167,8 +181,9 @@ class Takeout:
             raise Refused(_FILL_AND_STROKE)
 
     def _is_stroked(self, line: int) -> bool:
+        """Whether a line is seen as one: in the colour of its own fill it is not."""
         style = self._drawing.nodes[int(self._drawing.line_node[line])].style
-        return style.stroke != "none" and style.stroke_width > 0
+        return style.stroke not in ("none", style.fill) and style.stroke_width > 0
 
     def _refuse_other_fill(self, line: int, runs: Sequence[Run]) -> None:
         """What remains is filled along its chords: that must be the area that was filled."""
