@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -13,6 +14,12 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
+
+
+def box_around(boxes: Iterable[Box]) -> Box:
+    """The box around some boxes, at least one."""
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0), min(y0), max(x1), max(y1)
 
 
 class Severity(StrEnum):

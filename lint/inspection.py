@@ -27,6 +27,7 @@ from matready.lint.results import (
     NotChecked,
     PieceRecord,
 )
+from matready.lint.scale import doubt_of
 from matready.lint.settings import Settings
 
 if TYPE_CHECKING:
@@ -70,7 +71,14 @@ def inspect_source(source: Source, rules: Sequence[Rule], settings: Settings) ->
 def inspect_cutout(cutout: Cutout, rules: Sequence[Rule], settings: Settings) -> Inspection:
     """What rules say of a cutout."""
     chosen = [rule for rule in rules if settings.wants(rule)]
-    said = [(rule, one) for rule in chosen for one in _run(rule, cutout, settings)]
+    doubt = doubt_of(cutout) if any(rule.needs_size for rule in chosen) else None
+    said = [
+        (rule, one)
+        for rule in chosen
+        for one in (
+            [Unchecked(doubt)] if doubt and rule.needs_size else _run(rule, cutout, settings)
+        )
+    ]
     # What comes of a cause stays left out where the cause is silenced.
     causes, yielded = _causes(cutout, said)
     allowances = Allowances(cutout.drawing)
@@ -127,8 +135,12 @@ def _run(rule: Rule, cutout: Cutout, settings: Settings) -> list[Finding | Unche
     try:
         return list(rule.check(cutout, settings.limits(rule)))
     except Exception as error:  # a rule's mistake must not cost the user the other rules' findings
-        said = f"the rule broke on this file ({type(error).__name__}: {error}); please report it"
-        return [Unchecked(said)]
+        return [Unchecked(broke(error))]
+
+
+def broke(error: Exception) -> str:
+    """What is said of a rule that broke."""
+    return f"the rule broke on this file ({type(error).__name__}: {error}); please report it"
 
 
 def checked(inspection: Inspection, settings: Settings) -> Checked:

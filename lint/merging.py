@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 
 from msgspec.structs import replace
 
+from matready.lint.finding import box_around
 from matready.lint.results import FindingRecord
 
 MANY = 10  # so many of one kind are still told one by one
@@ -54,11 +55,10 @@ def _sentence(finding: FindingRecord) -> tuple[str | None, ...]:
 
 def _one_for_all(alike: Sequence[FindingRecord]) -> FindingRecord:
     boxes = [finding.box_mm for finding in alike if finding.box_mm is not None]
-    x0, y0, x1, y1 = zip(*boxes, strict=True) if boxes else ((0.0,),) * 4
     worst = max(alike, key=_excess)
     return replace(
         worst,
-        box_mm=(min(x0), min(y0), max(x1), max(y1)) if boxes else None,
+        box_mm=box_around(boxes) if boxes else None,
         elements=tuple(dict.fromkeys(one for finding in alike for one in finding.elements)),
         count=sum(finding.count for finding in alike),
         places_mm=tuple(place for finding in alike for place in _places(finding)),

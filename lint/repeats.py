@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from matready.lint.finding import Finding
+from matready.lint.finding import Finding, box_around
 
 
 def told_once(
@@ -24,17 +24,10 @@ def told_once(
     yield replace(
         first,
         message=together(len(findings)),
-        box=_around(boxes) if boxes else None,
+        box=box_around(boxes) if boxes else None,
         nodes=tuple(dict.fromkeys(node for found in findings for node in found.nodes)),
         elements=tuple(dict.fromkeys(one for found in findings for one in found.elements)),
         piece=first.piece if len({found.piece for found in findings}) == 1 else None,
         fix=None,
         places=tuple(found.at for found in findings if found.at is not None),
     )
-
-
-def _around(
-    boxes: Sequence[tuple[float, float, float, float]],
-) -> tuple[float, float, float, float]:
-    x0, y0, x1, y1 = zip(*boxes, strict=True)
-    return min(x0), min(y0), max(x1), max(y1)

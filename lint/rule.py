@@ -59,7 +59,8 @@ class Rule:
     that shares an element and a place with one of theirs is left out. `gathers`: a finding is about
     many elements with one cause, so all of them must be allowed for it to be silenced; of others,
     such as one about two lines, one will do. `asked`: its fixes are made only where it is named
-    (`--rule`), since they take something away that the owner of the file may want to keep. The
+    (`--rule`), since they take something away that the owner of the file may want to keep.
+    `needs_size`: it measures in mm, so it does not look where the size of the page is in doubt. The
     module's docstring explains the rule under the HEADINGS.
     """
 
@@ -71,6 +72,7 @@ class Rule:
     yields_to: tuple[str, ...] = ()
     gathers: bool = False
     asked: bool = False
+    needs_size: bool = False
     collect: Callable[[Cutout, Any], object] | None = None
     check_set: Callable[[Sequence[tuple[str, Any]], Any], Iterable[SetFinding]] | None = None
     whole_set: bool = False

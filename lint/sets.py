@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from matready.lint.allowances import Allowances
 from matready.lint.finding import Box, Measured, Point, Severity
 from matready.lint.folders import SUFFIXES
+from matready.lint.inspection import broke
 from matready.lint.results import (
     Checked,
     MeasuredRecord,
@@ -88,17 +89,12 @@ def with_collected(
         try:
             record = rule.collect(cutout, settings.limits(rule))
         except Exception as error:  # a rule's mistake must not cost the user the file's findings
-            outcome = _with(outcome, [_broken(rule, error)], 0)
+            outcome = _with(outcome, [NotChecked(rule.name, broke(error))], 0)
             continue
         if record is not None:
             records[rule.name] = record
     allowed = Allowances(cutout.drawing).of_file()
     return replace(outcome, collected=records, allowed=tuple(sorted(allowed)))
-
-
-def _broken(rule: Rule, error: Exception) -> NotChecked:
-    said = f"the rule broke on this file ({type(error).__name__}: {error}); please report it"
-    return NotChecked(rule.name, said)
 
 
 def check_sets(
@@ -148,7 +144,7 @@ def _ask(
         try:
             said += _said(rule, files, settings, {one.rule for one in said}, whole)
         except Exception as error:  # likewise
-            broken.append(_broken(rule, error))
+            broken.append(NotChecked(rule.name, broke(error)))
     return said, broken
 
 

@@ -27,11 +27,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated
 
-import shapely
-
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.clipped import Altered, altered_lines
-from matready.lint.finding import Finding, Measured, Severity
+from matready.lint.finding import Finding, Measured, Severity, box_around
 from matready.lint.repeats import told_once
 from matready.lint.rule import Limit, Rule
 
@@ -74,11 +72,10 @@ def _finding(cutout: Cutout, alike: list[Altered], limit: float) -> Finding | No
     if hidden is not None and hidden <= limit:
         return None
     lines = [line for one in alike for line in one.lines]
-    x0, y0, x1, y1 = shapely.total_bounds([shapely.box(*one.box) for one in alike]).tolist()
     return Finding(
         message=_message(kind, hidden, limit),
         at=alike[0].at,
-        box=(x0, y0, x1, y1),
+        box=box_around(one.box for one in alike),
         nodes=tuple(dict.fromkeys((alike[0].effect.node, *cutout.nodes(lines)))),
         piece=cutout.piece_along(lines),
         measured=None if hidden is None else Measured(hidden, "mm", limit),

@@ -29,10 +29,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from matready.lint import scale
 from matready.lint.cutting import Cutout
 from matready.lint.drawing import Bools
-from matready.lint.finding import Finding, Measured, Severity, Unchecked
+from matready.lint.finding import Finding, Measured, Severity
 from matready.lint.repeats import told_once
 from matready.lint.rule import Limit, Rule
 
@@ -81,12 +80,8 @@ def _maybe_holes(cutout: Cutout, cards: npt.NDArray[np.object_]) -> Bools:
     return inside
 
 
-def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each pair of pieces, or one for all of many."""
-    doubt = scale.doubt_of(cutout)
-    if doubt is not None:
-        yield Unchecked(doubt)
-        return
     found = []
     for away, one, other in _pairs(cutout, limits.apart_mm):
         first, second = cutout.pieces[one], cutout.pieces[other]
@@ -114,5 +109,10 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
 
 
 RULE = Rule(
-    "crowded-cuts", Severity.CAUTION, Limits, check, yields_to=("double-cut", "undersize-piece")
+    "crowded-cuts",
+    Severity.CAUTION,
+    Limits,
+    check,
+    yields_to=("double-cut", "undersize-piece"),
+    needs_size=True,
 )

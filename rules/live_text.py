@@ -32,7 +32,7 @@ from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import texts_of
 from matready.lint.cutting.words import mentions, role_of
 from matready.lint.drawing import Sight
-from matready.lint.finding import Finding, Severity
+from matready.lint.finding import Finding, Severity, box_around
 from matready.lint.rule import Rule
 
 _SHOWN = 40  # characters of a text that are shown
@@ -84,12 +84,11 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     what = f'the text "{_quoted(texts[0].words)}" is'
     if len(texts) > 1:
         what = f'{len(texts)} texts, the first "{_quoted(texts[0].words)}", are'
-    boxes = [shapely.box(*text.box) for text in texts]
-    x0, y0, x1, y1 = shapely.total_bounds(boxes).tolist()
+    first = texts[0].box
     yield Finding(
         message=f"{what} kept as letters, not as outlines: the blade cannot follow them",
-        at=(boxes[0].centroid.x, boxes[0].centroid.y),
-        box=(x0, y0, x1, y1),
+        at=((first[0] + first[2]) / 2, (first[1] + first[3]) / 2),
+        box=box_around(text.box for text in texts),
         nodes=(),
         piece=pieces[0] if pieces else None,
         severity=None if grave else Severity.CAUTION,

@@ -62,9 +62,8 @@ def _beyond(cutout: Cutout, size: tuple[float, float]) -> tuple[Ints, Floats]:
     lines = np.flatnonzero(np.isin(cutout.roles.role, (CUT, SCORE)))
     if not len(lines):
         return lines, np.zeros((0, 4))
-    low = np.minimum.reduceat(geometry.points, geometry.offsets[:-1])[lines]
-    high = np.maximum.reduceat(geometry.points, geometry.offsets[:-1])[lines]
-    return lines, np.hstack([-low, high - np.array(size)])
+    low, high = geometry.boxes()
+    return lines, np.hstack([-low[lines], high[lines] - np.array(size)])
 
 
 def _outside(cutout: Cutout, over_mm: float) -> Iterator[Finding]:

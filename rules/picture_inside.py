@@ -24,10 +24,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import shapely
-
 from matready.lint.cutting import Cutout
-from matready.lint.finding import Finding, Severity
+from matready.lint.finding import Finding, Severity, box_around
 from matready.lint.rule import Rule
 
 
@@ -50,14 +48,12 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     pictures = [one for one in cutout.drawing.sights if one.kind == "image" and one.href]
     if not pictures:
         return
-    boxes = [shapely.box(*picture.box) for picture in pictures]
-    x0, y0, x1, y1 = shapely.total_bounds(boxes).tolist()
     embedded = sum(picture.href.lower().startswith("data:") for picture in pictures)
     first = pictures[0].box
     yield Finding(
         message=_message(embedded, len(pictures) - embedded),
         at=((first[0] + first[2]) / 2, (first[1] + first[3]) / 2),
-        box=(x0, y0, x1, y1),
+        box=box_around(picture.box for picture in pictures),
         nodes=(),
         elements=tuple(dict.fromkeys(picture.element for picture in pictures)),
     )

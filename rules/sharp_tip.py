@@ -26,10 +26,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
-from matready.lint import scale
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.tips import Tip, find_tips
-from matready.lint.finding import Finding, Measured, Severity, Unchecked
+from matready.lint.finding import Finding, Measured, Severity
 from matready.lint.repeats import told_once
 from matready.lint.rule import Limit, Rule
 
@@ -85,12 +84,8 @@ def _finding(
     )
 
 
-def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each outline with tips, or one for all of many outlines."""
-    doubt = scale.doubt_of(cutout)
-    if doubt is not None:
-        yield Unchecked(doubt)
-        return
     found = []
     for outline, tips in find_tips(cutout, limits.tip_deg, limits.radius_mm):
         ordered = sorted(tips, key=lambda tip: (not tip.sharp, tip.angle_deg))
@@ -105,4 +100,6 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     )
 
 
-RULE = Rule("sharp-tip", Severity.TIDY, Limits, check, yields_to=("undersize-piece",))
+RULE = Rule(
+    "sharp-tip", Severity.TIDY, Limits, check, yields_to=("undersize-piece",), needs_size=True
+)

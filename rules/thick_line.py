@@ -29,11 +29,10 @@ from dataclasses import dataclass
 from math import sqrt
 from typing import Annotated
 
-from matready.lint import scale
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import CUT, SCORE
 from matready.lint.drawing import Node
-from matready.lint.finding import Finding, Measured, Severity, Unchecked
+from matready.lint.finding import Finding, Measured, Severity
 from matready.lint.reading.units import MM_PER_PX
 from matready.lint.repeats import told_once
 from matready.lint.rule import Limit, Rule
@@ -69,12 +68,8 @@ def _width_mm(node: Node) -> float:
     return node.style.stroke_width * sqrt(abs(a * d - b * c))
 
 
-def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for all lines of one width, or one for all of many widths."""
-    doubt = scale.doubt_of(cutout)
-    if doubt is not None:
-        yield Unchecked(doubt)
-        return
     drawing, limit = cutout.drawing, limits.stroke_mm
     width_of = {node: _width_mm(drawing.nodes[node]) for node in set(drawing.line_node.tolist())}
     groups: dict[float, list[int]] = defaultdict(list)
@@ -107,4 +102,4 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
     )
 
 
-RULE = Rule("thick-line", Severity.CAUTION, Limits, check, gathers=True)
+RULE = Rule("thick-line", Severity.CAUTION, Limits, check, gathers=True, needs_size=True)

@@ -27,10 +27,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
-from matready.lint import scale
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.necks import Neck, necks_of
-from matready.lint.finding import Box, Finding, Measured, Severity, Unchecked
+from matready.lint.finding import Finding, Measured, Severity, box_around
 from matready.lint.repeats import told_once
 from matready.lint.rule import Limit, Rule
 
@@ -65,23 +64,14 @@ def _message(necks: Sequence[Neck], limit: float) -> str:
     )
 
 
-def _around(necks: Sequence[Neck]) -> Box:
-    x0, y0, x1, y1 = zip(*(neck.box for neck in necks), strict=True)
-    return min(x0), min(y0), max(x1), max(y1)
-
-
-def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each piece with thin bridges, or one for all of many pieces."""
-    doubt = scale.doubt_of(cutout)
-    if doubt is not None:
-        yield Unchecked(doubt)
-        return
     limit = limits.bridge_mm
     found = [
         Finding(
             message=_message(necks, limit),
             at=necks[0].at,
-            box=_around(necks),
+            box=box_around(neck.box for neck in necks),
             nodes=cutout.nodes((*piece.lines, *(n for hole in piece.holes for n in hole.lines))),
             piece=piece.name,
             measured=Measured(necks[0].width_mm, "mm", limit),
@@ -100,5 +90,10 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
 
 
 RULE = Rule(
-    "thin-bridge", Severity.CAUTION, Limits, check, yields_to=("crossed-outline", "undersize-piece")
+    "thin-bridge",
+    Severity.CAUTION,
+    Limits,
+    check,
+    yields_to=("crossed-outline", "undersize-piece"),
+    needs_size=True,
 )

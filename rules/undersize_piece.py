@@ -30,10 +30,9 @@ from typing import Annotated, NamedTuple
 import numpy as np
 import shapely
 
-from matready.lint import scale
 from matready.lint.cutting import Cutout, Piece
 from matready.lint.drawing import Bools
-from matready.lint.finding import Box, Finding, Measured, Severity, Unchecked
+from matready.lint.finding import Box, Finding, Measured, Severity
 from matready.lint.rule import Limit, Rule
 
 _GRID = 8  # places tried along each side before the exact circle is worked out
@@ -115,12 +114,8 @@ def _across(
     return (diameter, x, y) if diameter + 2 * (flatten + _STEP_MM) < limit else None
 
 
-def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
+def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each piece or hole that is too small."""
-    doubt = scale.doubt_of(cutout)
-    if doubt is not None:
-        yield Unchecked(doubt)
-        return
     parts = list(_parts(cutout, limits))
     if not parts:
         return
@@ -142,4 +137,11 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding | Unchecked]:
         )
 
 
-RULE = Rule("undersize-piece", Severity.FAULT, Limits, check, yields_to=("crossed-outline",))
+RULE = Rule(
+    "undersize-piece",
+    Severity.FAULT,
+    Limits,
+    check,
+    yields_to=("crossed-outline",),
+    needs_size=True,
+)

@@ -13,7 +13,7 @@ from matready.lint.cutting.cutout import Cutout
 from matready.lint.cutting.near import components, segment_pairs
 from matready.lint.cutting.pieces import Piece
 from matready.lint.drawing import Bools, Floats, Ints
-from matready.lint.finding import Box, Point
+from matready.lint.finding import Box, Point, box_around
 
 _SLIT_MM = 0.002  # a slit is taken out of the card as a hole this wide
 _AROUND = 6.0  # two places on one edge that are nearer along it than so many widths are one corner
@@ -93,12 +93,11 @@ def _merged(necks: list[Neck], limit: float) -> list[Neck]:
     merged = []
     for value in np.unique(label).tolist():
         of = [neck for neck, one in zip(necks, label.tolist(), strict=True) if one == value]
-        x0, y0, x1, y1 = zip(*(neck.box for neck in of), strict=True)
         merged.append(
             replace(
                 min(of, key=lambda neck: neck.width_mm),
                 length_mm=sum(neck.length_mm for neck in of),
-                box=(min(x0), min(y0), max(x1), max(y1)),
+                box=box_around(neck.box for neck in of),
             )
         )
     return sorted(merged, key=lambda neck: neck.width_mm)

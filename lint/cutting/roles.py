@@ -154,8 +154,7 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     if not page.width_px or not page.height_px or not untold.any():
         return np.zeros(0, np.int64)
     size = np.array([page.width_px, page.height_px]) * MM_PER_PX
-    low = np.minimum.reduceat(geometry.points, geometry.offsets[:-1])
-    high = np.maximum.reduceat(geometry.points, geometry.offsets[:-1])
+    low, high = geometry.boxes()
     covers = (low <= _PAGE_MM).all(axis=1) & (high >= size - _PAGE_MM).all(axis=1)
     rectangle = covers & geometry.closed & untold & (np.diff(geometry.offsets) == 5)
     if not rectangle.any():

@@ -78,17 +78,11 @@ def _shapes(drawing: Drawing, flatten_mm: float) -> list[Hidden]:
 
 def _place(geometry: Geometry, lines: Ints) -> tuple[Point, Box]:
     """A place on the first of some lines, and the box around all of them."""
-    low, high = _boxes(geometry)
+    low, high = geometry.boxes()
     x, y = geometry.points[geometry.offsets[lines[0]]].tolist()
     x0, y0 = low[lines].min(axis=0).tolist()
     x1, y1 = high[lines].max(axis=0).tolist()
     return (x, y), (x0, y0, x1, y1)
-
-
-def _boxes(geometry: Geometry) -> tuple[Floats, Floats]:
-    starts = geometry.offsets[:-1]
-    low = np.minimum.reduceat(geometry.points, starts)
-    return low, np.maximum.reduceat(geometry.points, starts)
 
 
 def _page_sized(drawing: Drawing, geometry: Geometry) -> Bools:
@@ -97,7 +91,7 @@ def _page_sized(drawing: Drawing, geometry: Geometry) -> Bools:
     if not len(geometry.owner) or not page.width_px or not page.height_px:
         return np.zeros(len(geometry.owner), bool)
     size = np.array([page.width_px, page.height_px]) * MM_PER_PX
-    low, high = _boxes(geometry)
+    low, high = geometry.boxes()
     covers = (low <= _PAGE_MM).all(axis=1) & (high >= size - _PAGE_MM).all(axis=1)
     return np.asarray(covers & (np.diff(geometry.offsets) == 5))
 

@@ -61,6 +61,11 @@ class Geometry:
     breaks: tuple[Break, ...]
     dots: int
 
+    def boxes(self) -> tuple[Floats, Floats]:
+        """The lower and the higher corner (m, 2) of the box around each line; there is one."""
+        starts = self.offsets[:-1]
+        return np.minimum.reduceat(self.points, starts), np.maximum.reduceat(self.points, starts)
+
 
 def read_geometry(shapes: Sequence[Shape], matrices: Floats, flatten_mm: float) -> Geometry:
     """The lines of all shapes, in their order.

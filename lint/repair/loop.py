@@ -318,9 +318,10 @@ class _Spots:
         self._placeless = set[Key]()
         # What a cause stood before is known too: it shows once the cause is gone.
         for rule, finding in (*inspection.findings(), *inspection.yielded):
-            if finding.box is not None:
+            if finding.box is None:
+                self._placeless.add(key_of(rule, finding))
+            else:
                 boxes[rule.name].append(shapely.box(*finding.box))
-            self._placeless.add(key_of(rule, finding))
         self._trees = {name: shapely.STRtree(found) for name, found in boxes.items()}
 
     def has(self, rule: Rule, finding: Finding) -> bool:
