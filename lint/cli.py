@@ -7,22 +7,21 @@ the only module of the engine that knows the rules.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from matready.lint.console import FOUND, STOPPED, TROUBLE, Progress, Trouble, in_colour, say, width
+from matready.lint.console import STOPPED, Trouble, say, width
 
 if TYPE_CHECKING:
-    from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
     from matready.lint.rule import Rule
     from matready.lint.settings import Settings, SettingsFinder
     from matready.lint.stocks import Stock
 
-STANDARD_INPUT = Path("-")
+_Command = TypeVar("_Command", bound=Callable[..., Any])
 
 
 class _Path(click.Path):
@@ -54,14 +53,18 @@ class Choices:
     jobs: int | None
 
 
-_form = click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="Text for people, or JSON for a script.",
-)
+def _form(*forms: str) -> Callable[[_Command], _Command]:
+    """The option --format with the forms in which a command can report."""
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(forms),
+        default=forms[0],
+        show_default=True,
+        help="Text for people, or JSON for a script.",
+    )
+
+
 _mat = click.option(
     "--mat", metavar="SIZE", help="The mat's size: 12x12in, A4, Letter, 210x297mm, …"
 )
@@ -85,7 +88,7 @@ _jobs = click.option(
 
 @main.command(short_help="Tell what will go wrong on the mat, file by file.")
 @click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
-@_form
+@_form("text", "json")
 @_mat
 @_stock
 @_only
@@ -124,7 +127,7 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     help="Write nothing; print what would change as a unified diff (with --format json: the JSON).",
 )
 @click.option("--reshape", is_flag=True, help="Also make fixes that change size or shape.")
-@_form
+@_form("text", "json")
 @_mat
 @_stock
 @_only
@@ -174,21 +177,17 @@ def rules(name: str | None) -> None:
 
 def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:
     """Lint and report; the exit status."""
-    from matready.lint.sets import check_sets
+    from matready.lint.cli_lint import Wishes, run_lint
     from matready.lint.settings import BadSettings
     from matready.rules import RULES
 
-    if not paths:
-        raise Trouble("nothing to lint; name an SVG file or a folder that holds some")
+    wanted = Wishes(form)
+    wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
     try:
-        finder = _finder(choices, RULES)
-        outcomes, in_sets = check_sets(_outcomes(paths, RULES, finder, choices.jobs), RULES, finder)
-        status = _status(outcomes, in_sets, finder)
+        return run_lint(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
     except BadSettings as error:
         raise Trouble(str(error)) from None
-    _report(outcomes, in_sets, form)
-    return status
 
 
 def _fix(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choices) -> int:
@@ -243,83 +242,6 @@ def _stock_named(name: str, settings: Settings) -> Stock:
         return named_stock(name, settings.stocks)
     except ValueError as error:
         raise Trouble(f"--stock: {error}") from None
-
-
-def _outcomes(
-    paths: Sequence[Path], rules: Sequence[Rule], finder: SettingsFinder, jobs: int | None
-) -> list[Checked | UnreadableFile]:
-    """What came of each file: standard input first, then the rest, then what leads to no file."""
-    from matready.lint.folders import find_files
-    from matready.lint.results import UnreadableFile
-    from matready.lint.runner import lint_paths
-
-    found = find_files(path for path in paths if path != STANDARD_INPUT)
-    outcomes = [_from_standard_input(rules, finder)] if STANDARD_INPUT in paths else []
-    with Progress(len(found.files)) as progress:
-        outcomes += lint_paths(found.files, rules, finder, jobs, progress.one_more)
-    return outcomes + [UnreadableFile(str(path), reason) for path, reason in found.refused]
-
-
-def _from_standard_input(rules: Sequence[Rule], finder: SettingsFinder) -> Checked | UnreadableFile:
-    from matready.lint.results import UnreadableFile
-    from matready.lint.runner import inspect_bytes
-    from matready.lint.source import Unreadable
-
-    name = str(STANDARD_INPUT)
-    data = sys.stdin.buffer.read()
-    try:
-        return inspect_bytes(data, name, rules, finder.for_file(STANDARD_INPUT))
-    except Unreadable as error:
-        return UnreadableFile(name, str(error))
-
-
-def _status(
-    outcomes: Iterable[Checked | UnreadableFile],
-    in_sets: Iterable[SetFindingRecord],
-    finder: SettingsFinder,
-) -> int:
-    """2 when a file was not read; else 1 when a finding is as bad as its file's settings ask."""
-    from matready.lint.finding import Severity
-    from matready.lint.results import UnreadableFile
-
-    found = [(one.files[0], one.severity) for one in in_sets]
-    for outcome in outcomes:
-        if isinstance(outcome, UnreadableFile):
-            return TROUBLE
-        found += [(outcome.report.path, one.severity) for one in outcome.report.findings]
-    for path, severity in found:
-        fail_on = finder.for_file(Path(path)).fail_on
-        if fail_on != "never" and Severity(severity).rank >= Severity(fail_on).rank:
-            return FOUND
-    return 0
-
-
-def _report(
-    outcomes: Sequence[Checked | UnreadableFile], in_sets: Sequence[SetFindingRecord], form: str
-) -> None:
-    """Findings to standard output; files that were not read to standard error, in either form."""
-    from matready.lint.reports import whole_run
-    from matready.lint.reports.as_json import as_json
-    from matready.lint.reports.as_text import (
-        closing_as_text,
-        files_as_text,
-        sets_as_text,
-        unreadable_as_text,
-    )
-    from matready.lint.results import Checked
-
-    report = whole_run(outcomes, in_sets)
-    if form == "json":
-        click.echo(as_json(report), nl=False)
-    checked = [outcome for outcome in outcomes if isinstance(outcome, Checked)]
-    if form == "text" and checked:
-        say(files_as_text(checked, width(), in_colour(sys.stdout)) + "\n")
-    if form == "text" and report.set_findings:
-        say(sets_as_text(report.set_findings, width(), in_colour(sys.stdout)) + "\n")
-    if report.unreadable:
-        say(unreadable_as_text(report.unreadable, in_colour(sys.stderr)), err=True)
-    if form == "text" and checked:
-        say(closing_as_text(report, width()))
 
 
 def _check_names(names: Iterable[str], rules: Sequence[Rule]) -> None:

@@ -1,0 +1,127 @@
+"""The command `lint`: check every file, ask the rules about whole sets, report."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from matready.lint.console import FOUND, TROUBLE, Progress, Trouble, in_colour, say, width
+from matready.lint.finding import Severity
+from matready.lint.folders import find_files
+from matready.lint.reports import whole_run
+from matready.lint.reports.as_json import as_json
+from matready.lint.reports.as_text import (
+    closing_as_text,
+    files_as_text,
+    sets_as_text,
+    unreadable_as_text,
+)
+from matready.lint.results import Checked, Report, SetFindingRecord, UnreadableFile
+from matready.lint.runner import inspect_bytes, lint_paths
+from matready.lint.sets import check_sets
+from matready.lint.source import Unreadable
+
+if TYPE_CHECKING:
+    from matready.lint.rule import Rule
+    from matready.lint.settings import SettingsFinder
+
+STANDARD_INPUT = Path("-")
+
+Outcome = Checked | UnreadableFile
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """How the command asks to be told what was found."""
+
+    form: str
+
+    def check(self, paths: Sequence[Path]) -> None:
+        """Raise Trouble where the wishes lead nowhere."""
+        if not paths:
+            raise Trouble("nothing to lint; name an SVG file or a folder that holds some")
+
+
+def run_lint(
+    paths: Sequence[Path],
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    jobs: int | None,
+    wishes: Wishes,
+) -> int:
+    """Check and report; the exit status. Raises BadSettings."""
+    outcomes, in_sets = check_sets(_outcomes(paths, rules, finder, jobs), rules, finder)
+    status = _status(outcomes, in_sets, finder)
+    _report(outcomes, in_sets, rules, wishes)
+    return status
+
+
+def _outcomes(
+    paths: Sequence[Path], rules: Sequence[Rule], finder: SettingsFinder, jobs: int | None
+) -> list[Outcome]:
+    """What came of each file: standard input first, then the rest, then what leads to no file."""
+    found = find_files(path for path in paths if path != STANDARD_INPUT)
+    outcomes = [_from_standard_input(rules, finder)] if STANDARD_INPUT in paths else []
+    with Progress(len(found.files)) as progress:
+        outcomes += lint_paths(found.files, rules, finder, jobs, progress.one_more)
+    return outcomes + [UnreadableFile(str(path), reason) for path, reason in found.refused]
+
+
+def _from_standard_input(rules: Sequence[Rule], finder: SettingsFinder) -> Outcome:
+    name = str(STANDARD_INPUT)
+    data = sys.stdin.buffer.read()
+    try:
+        return inspect_bytes(data, name, rules, finder.for_file(STANDARD_INPUT))
+    except Unreadable as error:
+        return UnreadableFile(name, str(error))
+
+
+def _status(
+    outcomes: Iterable[Outcome], in_sets: Iterable[SetFindingRecord], finder: SettingsFinder
+) -> int:
+    """2 when a file was not read; else 1 when a finding is as bad as its file's settings ask."""
+    found = [(one.files[0], one.severity) for one in in_sets]
+    for outcome in outcomes:
+        if isinstance(outcome, UnreadableFile):
+            return TROUBLE
+        found += [(outcome.report.path, one.severity) for one in outcome.report.findings]
+    for path, severity in found:
+        fail_on = finder.for_file(Path(path)).fail_on
+        if fail_on != "never" and Severity(severity).rank >= Severity(fail_on).rank:
+            return FOUND
+    return 0
+
+
+def _json(report: Report, _rules: Sequence[Rule]) -> bytes:
+    return as_json(report)
+
+
+# Forms that are one document on standard output; the form "text" is none.
+_DOCUMENTS: dict[str, Callable[[Report, Sequence[Rule]], bytes]] = {"json": _json}
+
+
+def _report(
+    outcomes: Sequence[Outcome],
+    in_sets: Sequence[SetFindingRecord],
+    rules: Sequence[Rule],
+    wishes: Wishes,
+) -> None:
+    """Findings to standard output; files that were not read to standard error, in any form."""
+    report = whole_run(outcomes, in_sets)
+    text = wishes.form not in _DOCUMENTS
+    if not text:
+        click.echo(_DOCUMENTS[wishes.form](report, rules), nl=False)
+    checked = [outcome for outcome in outcomes if isinstance(outcome, Checked)]
+    if text and checked:
+        say(files_as_text(checked, width(), in_colour(sys.stdout)) + "\n")
+    if text and report.set_findings:
+        say(sets_as_text(report.set_findings, width(), in_colour(sys.stdout)) + "\n")
+    if report.unreadable:
+        say(unreadable_as_text(report.unreadable, in_colour(sys.stderr)), err=True)
+    if text and checked:
+        say(closing_as_text(report, width()))
