@@ -192,14 +192,15 @@ def record_of(cutout: Cutout, rule: Rule, found: Finding, settings: Settings) ->
     """The finding as plain data."""
     source, elements = cutout.drawing.source, elements_of(cutout, found)
     severity = settings.severity(rule) or found.severity or rule.severity
-    measured = found.measured
+    measured, span = found.measured, source.span(elements[0])
     return FindingRecord(
         rule=rule.name,
         severity=severity.value,
         message=found.message,
         at_mm=found.at and _rounded(found.at),
         box_mm=found.box and _rounded(found.box),
-        line=source.span(elements[0]).line,
+        line=span.line,
+        column=span.column,
         elements=tuple(source.position(element) for element in elements),
         piece=found.piece,
         measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)

@@ -19,8 +19,9 @@ class MeasuredRecord(Struct, frozen=True):
 
 
 class FindingRecord(Struct, frozen=True, omit_defaults=True):
-    """One finding; `line` is where the first element's start tag begins.
+    """One finding; `line` and `column` are where the first element's start tag begins.
 
+    Both count from 1, columns in characters; where only the line can be told, the column is 1.
     `at_mm` and `box_mm` are None for what has no place on the page. `asked`: its fix is made only
     where the rule is named. One that stands for `count`
     alike has their places in `places_mm`; both are left out of the JSON of all others.
@@ -32,6 +33,7 @@ class FindingRecord(Struct, frozen=True, omit_defaults=True):
     at_mm: tuple[float, float] | None
     box_mm: tuple[float, float, float, float] | None
     line: int
+    column: int
     elements: tuple[str, ...]
     piece: str | None
     measured: MeasuredRecord | None

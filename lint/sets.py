@@ -7,6 +7,7 @@ is checked, perhaps in another process; what it makes of all files is asked here
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,12 +32,15 @@ if TYPE_CHECKING:
     from matready.lint.rule import Rule
     from matready.lint.settings import Settings, SettingsFinder
 
+_ROOT = re.compile(rb"(?:\xef\xbb\xbf)?(?:<\?xml[^>]*>)?[^<]*(?=<svg)")
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
     """A place in one file that can be sent to another process: `at` and `box` in mm."""
 
     line: int
+    column: int
     elements: tuple[str, ...]
     at: Point | None = None
     box: Box | None = None
@@ -61,13 +65,16 @@ def name_of(path: str) -> str:
 def place_of(cutout: Cutout, nodes: Sequence[int] = (0,), box: Box | None = None) -> Place:
     """What draws these nodes, and where; the whole file where none are named."""
     source = cutout.drawing.source
-    if tuple(nodes) == (0,) and (head := source.text.partition(b"<svg")[0]).count(b"<") <= 1:
+    if tuple(nodes) == (0,) and (found := _ROOT.match(source.text)):
         # Nothing but an XML declaration comes before: the others need not be looked for.
-        return Place(line=head.count(b"\n") + 1, elements=(source.position(source.root),))
+        line, column = source.line_and_column(found.end())
+        return Place(line, column, elements=(source.position(source.root),))
     elements = list(dict.fromkeys(cutout.drawing.shown(node) for node in nodes))
     middle = box and (_mm((box[0] + box[2]) / 2), _mm((box[1] + box[3]) / 2))
+    span = source.span(elements[0])
     return Place(
-        line=source.span(elements[0]).line,
+        line=span.line,
+        column=span.column,
         elements=tuple(source.position(element) for element in elements),
         at=middle,
         box=box and (_mm(box[0]), _mm(box[1]), _mm(box[2]), _mm(box[3])),
@@ -196,6 +203,7 @@ def _record(rule: Rule, severity: Severity, found: SetFinding) -> SetFindingReco
         at_mm=found.place.at,
         box_mm=found.place.box,
         line=found.place.line,
+        column=found.place.column,
         elements=found.place.elements,
         piece=found.piece,
         measured=MeasuredRecord(round(measured.value, 3), measured.unit, measured.limit)

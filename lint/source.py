@@ -78,10 +78,14 @@ class Source:
     def span(self, element: etree._Element) -> Span:
         """Where the element stands in `data`."""
         start, tag_end, end = self.text_span(element)
-        line = bisect_right(self._line_starts, start)
-        before = self.text[self._line_starts[line - 1] : start].decode("utf-8")
-        column = len(before.removeprefix("\ufeff")) + 1
+        line, column = self.line_and_column(start)
         return Span(self.at(start), self.at(tag_end), self.at(end), line, column)
+
+    def line_and_column(self, offset: int) -> tuple[int, int]:
+        """The line and the column of an offset in `text`, counted as in a Span."""
+        line = bisect_right(self._line_starts, offset)
+        before = self.text[self._line_starts[line - 1] : offset].decode("utf-8")
+        return line, len(before.removeprefix("\ufeff")) + 1
 
     def text_span(self, element: etree._Element) -> tuple[int, int, int]:
         """Start, end of the start tag, and end of the element in `text`; all equal if unknown."""

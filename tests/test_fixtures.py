@@ -129,8 +129,10 @@ def same(found: Any, expected: Any) -> bool:
 
 
 def _exact(key: str, found: Any, expected: Any) -> bool:
-    """Lines and positions in the file are counted, not measured."""
-    return bool(found == expected) if key in ("line", "elements") else same(found, expected)
+    """Lines, columns and positions in the file are counted, not measured."""
+    return (
+        bool(found == expected) if key in ("line", "column", "elements") else same(found, expected)
+    )
 
 
 @pytest.mark.parametrize("case", CASES, ids=case_name)
@@ -207,6 +209,7 @@ def test_the_comparison_sees_what_it_should() -> None:
         "message": "ends stop 0.12 mm short",
         "at_mm": [40.2, 96.0],
         "line": 22,
+        "column": 7,
         "elements": ["/svg/path[3]"],
         "piece": "door",
         "measured": None,
@@ -221,6 +224,7 @@ def test_the_comparison_sees_what_it_should() -> None:
         {"at_mm": [40.3, 96.0]},
         {"at_mm": [40.2]},
         {"line": 23},
+        {"column": 8},
         {"elements": ["/svg/path[4]"]},
         {"piece": None},
         {"measured": {"value": 1.0}},

@@ -75,6 +75,7 @@ def test_judge_misses_nothing_that_is_not_there() -> None:
         "message": "x",
         "fix": "safe",
         "line": 1,
+        "column": 1,
         "elements": ["/svg"],
         "at_mm": [-50.0, -50.0],
         "box_mm": [-51.0, -51.0, -49.0, -49.0],

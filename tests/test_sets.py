@@ -89,7 +89,8 @@ def test_a_finding_is_counted_shown_and_decides_the_exit_status(tmp_path: Path) 
     assert report["totals"]["tidy"] == 1
     assert all(file["findings"] == [] for file in report["files"])
     (found,) = report["set"]
-    assert (found["line"], found["elements"], found["at_mm"]) == (1, ["/svg"], None)
+    assert (found["line"], found["column"], found["elements"]) == (1, 1, ["/svg"])
+    assert found["at_mm"] is None
     text = _lint(folder, "--rule", "repeat-file")
     assert text.exit_code == 0
     assert f"the whole set in {folder}" in " ".join(text.stdout.split())
@@ -262,7 +263,7 @@ def test_every_rule_has_just_one_way_to_be_asked() -> None:
 def test_what_is_said_of_a_set_fits_the_width() -> None:
     words = "this file cuts and scores just the lines of another one " * 4
     found = SetFindingRecord(
-        "repeat-file", "tidy", words, None, None, 1, ("/svg",), None, None, None,
+        "repeat-file", "tidy", words, None, None, 1, 1, ("/svg",), None, None, None,
         files=tuple(f"set/wing-{n}.svg" for n in range(20)),
     )  # fmt: skip
     for width in (40, 60, 80):

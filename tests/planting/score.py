@@ -164,7 +164,7 @@ def malformed(findings: list[Finding], text: str) -> Iterable[str]:
                 yield f"{rule}: no element {element}"
         if not 1 <= finding["line"] <= len(lines) or "<" not in lines[finding["line"] - 1]:
             yield f"{rule}: no element starts in line {finding['line']}"
-        elif finding["elements"] and not _on_line(lines[finding["line"] - 1], finding["elements"]):
+        elif finding["elements"] and not _starts_there(lines[finding["line"] - 1], finding):
             yield f"{rule}: line {finding['line']} is not that of its elements"
 
 
@@ -177,9 +177,9 @@ def _exists(root: etree._Element, position: str) -> bool:
     return bool(root.xpath(f"count({query}) = 1"))
 
 
-def _on_line(line: str, elements: list[str]) -> bool:
-    names = {e.rsplit("/", 1)[-1].split("[")[0] for e in elements}
-    return any(f"<{name}" in line for name in names)
+def _starts_there(line: str, finding: Finding) -> bool:
+    name = finding["elements"][0].rsplit("/", 1)[-1].split("[")[0]
+    return line[finding["column"] - 1 :].startswith(f"<{name}")
 
 
 @dataclass(repr=False)
