@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from matready.lint.completion import complete_folder, complete_rule, complete_size, complete_stock
 from matready.lint.console import STOPPED, Trouble, say, width
 
 if TYPE_CHECKING:
@@ -66,15 +67,32 @@ def _form(*forms: str) -> Callable[[_Command], _Command]:
 
 
 _mat = click.option(
-    "--mat", metavar="SIZE", help="The mat's size: 12x12in, A4, Letter, 210x297mm, …"
+    "--mat",
+    metavar="SIZE",
+    shell_complete=complete_size,
+    help="The mat's size: 12x12in, A4, Letter, 210x297mm, …",
 )
 _stock = click.option(
-    "--stock", metavar="NAME", help="The card: card-200, paper-80, … or one of matready.toml."
+    "--stock",
+    metavar="NAME",
+    shell_complete=complete_stock,
+    help="The card: card-200, paper-80, … or one of matready.toml.",
 )
 _only = click.option(
-    "--rule", "only", metavar="NAME", multiple=True, help="Only this rule (repeatable)."
+    "--rule",
+    "only",
+    metavar="NAME",
+    multiple=True,
+    shell_complete=complete_rule,
+    help="Only this rule (repeatable).",
 )
-_skip = click.option("--skip", metavar="NAME", multiple=True, help="Not this rule (repeatable).")
+_skip = click.option(
+    "--skip",
+    metavar="NAME",
+    multiple=True,
+    shell_complete=complete_rule,
+    help="Not this rule (repeatable).",
+)
 _config = click.option(
     "--config",
     metavar="FILE",
@@ -118,7 +136,11 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 @main.command(short_help="Write fixed copies, each proven against its source.")
 @click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
 @click.option(
-    "--out", metavar="DIR", type=_Path(path_type=Path), help="Write copies below this folder."
+    "--out",
+    metavar="DIR",
+    type=_Path(path_type=Path),
+    shell_complete=complete_folder,
+    help="Write copies below this folder.",
 )
 @click.option("--in-place", is_flag=True, help="Change the files themselves.")
 @click.option(
@@ -152,7 +174,7 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 
 
 @main.command(short_help="List the rules, or explain one.")
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=complete_rule)
 def rules(name: str | None) -> None:
     """List the rules; or explain the rule NAME.
 
