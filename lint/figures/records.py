@@ -1,0 +1,79 @@
+"""What a picture is made of, as plain data that can be sent to another process.
+
+All path data is that of SVG in mm of the page; texts are those of the file, not escaped yet.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+Box = tuple[float, float, float, float]
+
+
+class Card(Struct, frozen=True):
+    """One piece as it falls out: its name and its area with the holes, to be filled by evenodd."""
+
+    name: str
+    path: str
+
+
+class Figure(Struct, frozen=True):
+    """One drawing, cut: what is worth seeing of it lies in `window_mm` (x0, y0, x1, y1).
+
+    `score` are folds drawn as whole lines; `seeming` those that only look dashed and that a blade
+    follows from end to end; `dashes` those drawn dash by dash. `draw` is neither cut nor scored.
+    Ends of lines are exact to half a thousandth of a mm, what lies between them to `within_mm`.
+    """
+
+    window_mm: Box
+    page_mm: tuple[float, float] | None
+    cut: str
+    score: str
+    seeming: str
+    dashes: str
+    draw: str
+    cards: tuple[Card, ...]
+    within_mm: float
+
+
+class Moving(Struct, frozen=True):
+    """What happens when a piece is moved: `card`, `cut` and `score` go along, `left` stays."""
+
+    card: str
+    cut: str
+    score: str
+    left: str
+
+
+SPOT, TWICE, MOVED, SIZE, THROUGH, ALIKE = "spot", "twice", "moved", "size", "through", "alike"
+"""How a matter is best seen: as it lies, as two lines side by side, by moving the piece, by both
+pages, as the blade goes through, or not at all, since its fix changes nothing that is seen."""
+
+
+class Spot(Struct, frozen=True):
+    """What a finding is about, in the drawing.
+
+    `halo` runs along the lines that it names; `sight` is one of the six above. `cure` says in one
+    clause what a fix does, and `copy` which of the sketch's copies shows it, -1 for none;
+    `refused` says why no fix can be made.
+    """
+
+    halo: str
+    sight: str = SPOT
+    moving: Moving | None = None
+    cure: str = ""
+    refused: str = ""
+    copy: int = -1
+
+
+class Sketch(Struct, frozen=True):
+    """A file's picture, a spot for each of its findings in their order, and repaired copies.
+
+    `copies` are pictures of the copy with all safe fixes, and of that with all fixes there are;
+    `moved_mm` is how far anything was moved in each, as measured.
+    """
+
+    figure: Figure
+    spots: tuple[Spot, ...] = ()
+    copies: tuple[Figure, ...] = ()
+    moved_mm: tuple[float, ...] = ()
