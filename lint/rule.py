@@ -74,7 +74,9 @@ class Rule:
     asked: bool = False
     needs_size: bool = False
     collect: Callable[[Cutout, Any], object] | None = None
-    check_set: Callable[[Sequence[tuple[str, Any]], Any], Iterable[SetFinding]] | None = None
+    check_set: (
+        Callable[[Sequence[tuple[str, Any]], Any], Iterable[SetFinding | Unchecked]] | None
+    ) = None
     whole_set: bool = False
 
     @property

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec.structs import replace
 
 from matready.lint.allowances import Allowances
-from matready.lint.finding import Box, Measured, Point, Severity
+from matready.lint.finding import Box, Measured, Point, Severity, Unchecked
 from matready.lint.folders import SUFFIXES
 from matready.lint.inspection import broke
 from matready.lint.results import (
@@ -109,8 +109,8 @@ def check_sets(
 ) -> tuple[list[Checked | UnreadableFile], tuple[SetFindingRecord, ...]]:
     """What the rules say of each folder's files, in the order in which the folders are met.
 
-    The outcomes are given back too: a rule that broke is noted with the first file of its set, and
-    a finding that its file allows is counted there. Raises BadSettings.
+    The outcomes are given back too: what a rule could not look at is noted with the first file of
+    its set, and a finding that its file allows is counted there. Raises BadSettings.
     """
     noted = list(outcomes)
     heard: list[SetFindingRecord] = []
@@ -118,17 +118,27 @@ def check_sets(
         files = {n: file for n in numbers if isinstance(file := outcomes[n], Checked)}
         if not any(file.collected for file in files.values()):
             continue
-        whole = len(files) == len(numbers) and _is_whole(folder, files.values())
+        unread = [one.path for n in numbers if isinstance(one := outcomes[n], UnreadableFile)]
+        whole = _is_whole(folder, [*(file.report.path for file in files.values()), *unread])
         settings = finder.for_file(Path(next(iter(files.values())).report.path))
-        said, broken = _ask(rules, tuple(files.values()), settings, whole)
+        of_set = _Set(tuple(files.values()), whole, tuple(unread), settings)
+        said, notes = _ask(rules, of_set)
         for n, file in files.items():
             own = [one for one in said if one.files[0] == file.report.path]
             loud = [one for one in own if one.rule not in file.allowed]
             heard += loud
-            noted[n] = _with(
-                file, broken if file is next(iter(files.values())) else (), len(own) - len(loud)
-            )
+            noted[n] = _with(file, notes if file is of_set.files[0] else (), len(own) - len(loud))
     return noted, tuple(heard)
+
+
+@dataclass(frozen=True, slots=True)
+class _Set:
+    """The files of one folder; `whole`: none of its drawings was left out of the run."""
+
+    files: tuple[Checked, ...]
+    whole: bool
+    unread: tuple[str, ...]
+    settings: Settings
 
 
 def _with(file: Checked, notes: Sequence[NotChecked], silenced: int) -> Checked:
@@ -141,18 +151,20 @@ def _with(file: Checked, notes: Sequence[NotChecked], silenced: int) -> Checked:
     return replace(file, report=report)
 
 
-def _ask(
-    rules: Sequence[Rule], files: Sequence[Checked], settings: Settings, whole: bool
-) -> tuple[list[SetFindingRecord], list[NotChecked]]:
-    """What all rules say of one set, and which of them broke."""
+def _ask(rules: Sequence[Rule], of_set: _Set) -> tuple[list[SetFindingRecord], list[NotChecked]]:
+    """What all rules say of one set, and what they could not look at, or how they broke."""
     said: list[SetFindingRecord] = []
-    broken = []
+    notes: list[NotChecked] = []
     for rule in rules:
         try:
-            said += _said(rule, files, settings, {one.rule for one in said}, whole)
+            for one in _said(rule, of_set, {one.rule for one in said}):
+                if isinstance(one, Unchecked):
+                    notes.append(NotChecked(rule.name, one.reason))
+                else:
+                    said.append(one)
         except Exception as error:  # likewise
-            broken.append(NotChecked(rule.name, broke(error)))
-    return said, broken
+            notes.append(NotChecked(rule.name, broke(error)))
+    return said, notes
 
 
 def _folders(outcomes: Sequence[Checked | UnreadableFile]) -> Mapping[str, list[int]]:
@@ -167,31 +179,35 @@ def _folders(outcomes: Sequence[Checked | UnreadableFile]) -> Mapping[str, list[
     return folders
 
 
-def _is_whole(folder: str, files: Iterable[Checked]) -> bool:
+def _is_whole(folder: str, paths: Iterable[str]) -> bool:
     """Whether these are all the drawings of a folder, or some were not asked for."""
     try:
         names = {entry.name for entry in Path(folder).iterdir() if not entry.name.startswith(".")}
     except OSError:
         return False
     drawings = {name for name in names if Path(name).suffix.lower() in SUFFIXES}
-    return drawings <= {Path(file.report.path).name for file in files}
+    return drawings <= set(map(name_of, paths))
 
 
-def _said(
-    rule: Rule, files: Sequence[Checked], settings: Settings, told: Set[str], whole: bool
-) -> Iterator[SetFindingRecord]:
+def _said(rule: Rule, of_set: _Set, told: Set[str]) -> Iterator[SetFindingRecord | Unchecked]:
     """What one rule says of one set, unless it only tells what comes of a cause told before."""
-    if rule.check_set is None or not settings.wants(rule) or (rule.whole_set and not whole):
+    settings = of_set.settings
+    if rule.check_set is None or not settings.wants(rule):
+        return
+    if (rule.whole_set and not of_set.whole) or not told.isdisjoint(rule.yields_to):
         return
     records = [
         (file.report.path, file.collected[rule.name])
-        for file in files
+        for file in of_set.files
         if rule.name in file.collected
     ]
-    if records and told.isdisjoint(rule.yields_to):
-        severity = settings.severity(rule) or rule.severity
-        for one in rule.check_set(records, settings.limits(rule)):
-            yield _record(rule, severity, one)
+    severity = settings.severity(rule) or rule.severity
+    for one in rule.check_set(records, settings.limits(rule)) if records else ():
+        if rule.whole_set and of_set.unread:
+            name = name_of(of_set.unread[0])
+            yield Unchecked(f"{name} of this folder could not be read, and may hold what is missed")
+            return
+        yield one if isinstance(one, Unchecked) else _record(rule, severity, one)
 
 
 def _record(rule: Rule, severity: Severity, found: SetFinding) -> SetFindingRecord:

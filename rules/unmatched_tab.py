@@ -3,7 +3,8 @@
 What it finds
     A glue tab whose fold is as long as no free edge, fold or slit of the drawings in its folder,
     within half a millimetre. A tab is a flap of 3 to 20 mm with slanted ends, folded off an outer
-    edge along all of it. It is looked for only where every drawing of the folder is read.
+    edge along all of it. It is looked for only where every drawing of the folder is read, at a size
+    beyond doubt; the run says where one is not.
 
 Why it matters at the machine
     Nothing goes wrong at the machine. It shows with the glue already on: one panel stands out at a
@@ -23,19 +24,16 @@ In a drawing
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.mates import Mates, Wanted, mates_of
-from matready.lint.finding import Measured, Severity
+from matready.lint.cutting.mates import Mates, Miss, mates_of, missing
+from matready.lint.finding import Measured, Severity, Unchecked
 from matready.lint.rule import Limit, Rule
 from matready.lint.scale import doubt_of
 from matready.lint.sets import Place, SetFinding, name_of, place_of
-
-_FAR = 1e6  # mm: farther than any edge, but not infinite: there is an edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,55 +83,41 @@ def collect(cutout: Cutout, limits: Limits) -> _File | None:
     return _File(mates, places, doubt_of(cutout) is not None)
 
 
-def check_set(files: Sequence[tuple[str, _File]], limits: Limits) -> Iterator[SetFinding]:
+def check_set(
+    files: Sequence[tuple[str, _File]], limits: Limits
+) -> Iterator[SetFinding | Unchecked]:
     """One finding for all tabs of one length in one piece."""
-    if any(file.doubt for _, file in files):
+    mates = [file.mates for _, file in files]
+    found = [
+        _finding(files, number, miss, place, limits)
+        for number, (_, file) in enumerate(files)
+        for miss in missing(mates, number, limits.same_mm, limits.near_share)
+        if (place := file.places[miss.tabs[0]]) is not None
+    ]
+    doubt = next((name_of(path) for path, file in files if file.doubt), None)
+    if doubt and (found or any(file.doubt and file.mates.wanted for _, file in files)):
+        yield Unchecked(f"the size of {doubt} is in doubt, so no length can be held against it")
         return
-    for number, (path, file) in enumerate(files):
-        tabs = file.mates.wanted
-        nearest = [_nearest(tab, number, files) for tab in tabs]
-        fits = [off <= limits.same_mm for off, _, _ in nearest]
-        of_piece = Counter(tab.piece for tab in tabs)
-        fitting = Counter(tab.piece for tab, fit in zip(tabs, fits, strict=True) if fit)
-        alike: dict[tuple[str, float], list[int]] = {}
-        for n, tab in enumerate(tabs):
-            # It may be a stand, be glued to a face, or its panel be bent round to its own edge.
-            weak = tab.lone or tab.own or 2 * fitting[tab.piece] < of_piece[tab.piece]
-            most = limits.near_share * tab.lengths[0] if weak else _FAR
-            if not fits[n] and not tab.rolled and nearest[n][0] <= most:
-                alike.setdefault((tab.piece, round(tab.lengths[0], 1)), []).append(n)
-        for first, *more in alike.values():
-            if (place := file.places[first]) is not None:
-                count = 1 + len(more)
-                yield _finding(path, tabs[first], place, count, nearest[first], limits)
-
-
-def _nearest(
-    tab: Wanted, number: int, files: Sequence[tuple[str, _File]]
-) -> tuple[float, float, str]:
-    """How far the nearest length is off, that length, and the file that it is in."""
-    return min(
-        (*file.mates.nearest(tab.lengths, tab.panel if n == number else None), path)
-        for n, (path, file) in enumerate(files)
-    )
+    yield from found
 
 
 def _finding(
-    path: str, tab: Wanted, place: Place, count: int,
-    nearest: tuple[float, float, str], limits: Limits,
-) -> SetFinding:  # fmt: skip
-    off, other, where = nearest
+    files: Sequence[tuple[str, _File]], number: int, miss: Miss, place: Place, limits: Limits
+) -> SetFinding:
+    (path, file), (where, _) = files[number], files[miss.nearest_in]
+    tab = file.mates.wanted[miss.tabs[0]]
     here = "" if where == path else f" in {name_of(where)}"
-    tabs = "a glue tab" if count == 1 else f"{count} glue tabs"
-    are = "is" if count == 1 else "are each"
+    tabs, are = (
+        ("a glue tab", "is") if len(miss.tabs) == 1 else (f"{len(miss.tabs)} glue tabs", "are each")
+    )
     return SetFinding(
         message=f"{tabs} of {tab.piece} {are} {tab.lengths[0]:.1f} mm long, and no free edge in "
-        f"the set is (within {limits.same_mm:g} mm): the nearest{here} has {other:.1f} mm, so the "
-        "parts will not meet",
+        f"the set is (within {limits.same_mm:g} mm): the nearest{here} has {miss.nearest:.1f} mm, "
+        "so the parts will not meet",
         files=(path,) if where == path else (path, where),
         place=place,
         piece=tab.piece,
-        measured=Measured(off, "mm", limits.same_mm),
+        measured=Measured(miss.off, "mm", limits.same_mm),
     )
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pytest
 import shapely
 from click.testing import CliRunner, Result
 from hypothesis import given, settings
@@ -29,6 +30,7 @@ from matready.rules import RULES
 
 from tests.drawn import CUT, cut_out, page, path
 
+FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 PANEL, WING = (page(path(d, name=n)) for d, n in (("M20 20H80V60H20Z", "panel"),
                                                     ("M20 20H80L50 90Z", "wing")))  # fmt: skip
 
@@ -197,7 +199,39 @@ def test_a_rule_that_needs_every_drawing_is_asked_only_where_none_is_missing(
     assert _asked(paths[:1], rule)[1] == ()
     assert len(_asked(paths[:1], _rule())[1]) == 1
     paths[0].write_bytes(b"no svg")
-    assert _asked(paths, rule)[1] == ()
+    outcomes, found = _asked(paths, rule)
+    assert found == ()
+    (report,) = [one.report for one in outcomes if isinstance(one, Checked)]
+    assert [note.rule for note in report.not_checked] == [rule.name]
+    assert "panel.svg of this folder could not be read" in report.not_checked[0].reason
+    silent = dataclasses.replace(rule, check_set=lambda *_: ())
+    assert not any(
+        one.report.not_checked for one in _asked(paths, silent)[0] if isinstance(one, Checked)
+    )
+
+
+@pytest.mark.parametrize(
+    ("folder", "said"), [("flagged/roof-two-millimetres-longer", 1), ("clean/lid-on-four-walls", 0)]
+)
+@pytest.mark.parametrize("unread", [True, False])
+def test_a_tab_that_cannot_be_judged_is_said_to_be_unjudged(
+    tmp_path: Path, folder: str, said: int, unread: bool
+) -> None:
+    """Only where there is something to miss, and never where the run was not about the folder."""
+    for drawing in (FIXTURES / "unmatched-tab" / folder).glob("*.svg"):
+        (tmp_path / drawing.name).write_bytes(drawing.read_bytes())
+    stray = b"<svg" if unread else PANEL.replace(b'width="200mm" height="200mm"', b"")
+    assert stray != PANEL
+    (tmp_path / "trap-door.svg").write_bytes(stray)
+    report = json.loads(_lint(tmp_path, "--format", "json").stdout)
+    notes = [note["reason"] for file in report["files"] for note in file["not_checked"]
+             if note["rule"] == "unmatched-tab"]  # fmt: skip
+    assert report["set"] == [] or not said
+    assert len(notes) == said and all("trap-door.svg" in note for note in notes)
+    alone = (
+        json.loads(_lint(*tmp_path.glob("roof*.svg"), "--format", "json").stdout) if said else {}
+    )
+    assert "unmatched-tab" not in json.dumps(alone)
 
 
 def test_a_rule_yields_to_the_one_that_tells_the_cause(tmp_path: Path) -> None:

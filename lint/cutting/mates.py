@@ -5,6 +5,7 @@ A record of one drawing is plain data that can be compared with that of another.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -23,6 +24,7 @@ _TOUCH_MM = 0.5  # tabs nearer to each other stand in one row: hairline distance
 # A panel this much longer than its tab is a band, or a tube to be rolled; common practice.
 _ROLLED_SHARE = 1.5
 _NO_PANEL = -1
+_FAR_MM = 1e6  # farther than any edge, but not infinite: there is an edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,52 @@ class Mates:
         off = np.abs(others[:, None] - np.array(wanted)).min(axis=1)
         best = int(np.argmin(off))
         return float(off[best]), float(others[best])
+
+
+@dataclass(frozen=True, slots=True)
+class Miss:
+    """Tabs of one piece and length that nothing fits: their numbers among those wanted.
+
+    `nearest` is the length that comes nearest, `off` by how far it is off in mm, and `nearest_in`
+    the number of the drawing that it is in.
+    """
+
+    tabs: tuple[int, ...]
+    off: float
+    nearest: float
+    nearest_in: int
+
+
+def missing(
+    drawings: Sequence[Mates], number: int, same_mm: float, near_share: float
+) -> Iterator[Miss]:
+    """The tabs of one of several drawings that fit no length in any of them within `same_mm`.
+
+    Where fewer than half of a piece's tabs fit, one of them counts if a length is off by less than
+    `near_share` of its own: else it is a stand, or glued to a face.
+    """
+    tabs = drawings[number].wanted
+    nearest = [_nearest(tab, number, drawings) for tab in tabs]
+    fits = [off <= same_mm for off, _, _ in nearest]
+    of_piece = Counter(tab.piece for tab in tabs)
+    fitting = Counter(tab.piece for tab, fit in zip(tabs, fits, strict=True) if fit)
+    alike: dict[tuple[str, float], list[int]] = {}
+    for n, tab in enumerate(tabs):
+        # It may be a stand, be glued to a face, or its panel be bent round to its own edge.
+        weak = tab.lone or tab.own or 2 * fitting[tab.piece] < of_piece[tab.piece]
+        most = near_share * tab.lengths[0] if weak else _FAR_MM
+        if not fits[n] and not tab.rolled and nearest[n][0] <= most:
+            alike.setdefault((tab.piece, round(tab.lengths[0], 1)), []).append(n)
+    for same in alike.values():
+        yield Miss(tuple(same), *nearest[same[0]])
+
+
+def _nearest(tab: Wanted, number: int, drawings: Sequence[Mates]) -> tuple[float, float, int]:
+    """How far the nearest length is off, that length, and the drawing that it is in."""
+    return min(
+        (*mates.nearest(tab.lengths, tab.panel if n == number else None), n)
+        for n, mates in enumerate(drawings)
+    )
 
 
 def mates_of(cutout: Cutout, same_mm: float) -> Mates:
