@@ -9,7 +9,8 @@ from xml.sax.saxutils import escape, quoteattr
 from matready.lint.figures.marks import SIZE_PX, Mark, Placed, placed
 from matready.lint.figures.palette import PALETTE
 from matready.lint.figures.paths import number_text as n
-from matready.lint.figures.records import Box, Figure
+from matready.lint.figures.records import Figure
+from matready.lint.finding import Box
 
 CUT_PX, SCORE_PX, DRAW_PX = 1.6, 1.6, 1.2
 SCORE_DASH_PX = (7.0, 4.0)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import DRAW, SCORE
 from matready.lint.drawing import Bools, Floats
 from matready.lint.figures.paths import FINE_MM, path_of, path_of_area
-from matready.lint.figures.records import Box, Card, Figure
+from matready.lint.figures.records import Card, Figure
+from matready.lint.finding import Box
 
 # A picture of more characters than this is drawn coarser, so that a page of many stays small.
 _ENOUGH = 400_000
@@ -17,28 +19,35 @@ _EMPTY_MM = 100.0  # the side of what is shown where a file has neither page nor
 _AROUND_MM = 2.0  # of bare table around a drawing without a page
 
 
-def figure_of(cutout: Cutout) -> Figure:
-    """The picture of a cutout."""
+def figure_of(cutout: Cutout, only_mm: Box | None = None) -> Figure:
+    """The picture of a cutout, or of what of it lies in a box."""
     for within_mm in _COARSER:
-        figure = _drawn(cutout, within_mm)
+        figure = _drawn(cutout, within_mm, only_mm)
         texts = (figure.cut, figure.score, figure.seeming, figure.dashes, figure.draw)
         if sum(map(len, texts)) <= _ENOUGH:
             break
     return figure
 
 
-def _drawn(cutout: Cutout, within_mm: float) -> Figure:
+def _drawn(cutout: Cutout, within_mm: float, only_mm: Box | None) -> Figure:
     score, dashes, seeming, draw = _kinds(cutout)
+
+    def drawn(which: Bools) -> str:
+        lines = lines_of(cutout, np.flatnonzero(which).tolist())
+        return path_of(lines if only_mm is None else stretches_in(only_mm, lines), within_mm)
+
     return Figure(
-        window_mm=_window(cutout),
+        window_mm=only_mm or _window(cutout),
         page_mm=_page(cutout),
-        cut=path_of(_lines(cutout, ~(score | dashes | seeming | draw)), within_mm),
-        score=path_of(_lines(cutout, score), within_mm),
-        seeming=path_of(_lines(cutout, seeming), within_mm),
-        dashes=path_of(_lines(cutout, dashes), within_mm),
-        draw=path_of(_lines(cutout, draw), within_mm),
+        cut=drawn(~(score | dashes | seeming | draw)),
+        score=drawn(score),
+        seeming=drawn(seeming),
+        dashes=drawn(dashes),
+        draw=drawn(draw),
         cards=tuple(
-            Card(piece.name, path_of_area(piece.card, within_mm)) for piece in cutout.pieces
+            Card(piece.name, path_of_area(part, within_mm))
+            for piece in cutout.pieces
+            for part in ([piece.card] if only_mm is None else _parts_in(only_mm, piece.card))
         ),
         within_mm=within_mm,
     )
@@ -60,8 +69,26 @@ def lines_of(cutout: Cutout, lines: list[int]) -> list[Floats]:
     return [geometry.points[geometry.offsets[k] : geometry.offsets[k + 1]] for k in lines]
 
 
-def _lines(cutout: Cutout, which: Bools) -> list[Floats]:
-    return lines_of(cutout, np.flatnonzero(which).tolist())
+def stretches_in(box: Box, lines: list[Floats]) -> list[Floats]:
+    """What of some lines (n, 2) runs through a box."""
+    found = []
+    for line in lines:
+        low, high = line.min(axis=0), line.max(axis=0)
+        if (low >= box[:2]).all() and (high <= box[2:]).all():
+            found.append(line)
+        elif (low <= box[2:]).all() and (high >= box[:2]).all():
+            clipped = shapely.get_parts(shapely.clip_by_rect(shapely.LineString(line), *box))
+            found += [shapely.get_coordinates(part) for part in clipped]
+    return found
+
+
+def _parts_in(box: Box, card: shapely.Polygon) -> list[shapely.Polygon]:
+    """What of a piece lies in a box."""
+    x0, y0, x1, y1 = card.bounds
+    if x0 > box[2] or y0 > box[3] or x1 < box[0] or y1 < box[1]:
+        return []
+    parts = shapely.get_parts(shapely.intersection(card, shapely.box(*box)))
+    return [part for part in parts if isinstance(part, shapely.Polygon)]
 
 
 def _page(cutout: Cutout) -> tuple[float, float] | None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import hypot
 from typing import NamedTuple
 
-from matready.lint.figures.records import Box
+from matready.lint.finding import Box
 
 REACH_PX = 24.0  # from a place to the middle of its mark
 SIZE_PX = 24.0  # a mark's width: WCAG 2.2, 2.5.8 asks for as much of what is pressed

@@ -5,9 +5,13 @@ All path data is that of SVG in mm of the page; texts are those of the file, not
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from msgspec import Struct
 
-Box = tuple[float, float, float, float]
+if TYPE_CHECKING:
+    from matready.lint.figures.windows import Window
+    from matready.lint.finding import Box
 
 
 class Card(Struct, frozen=True):
@@ -37,8 +41,9 @@ class Figure(Struct, frozen=True):
 
 
 class Moving(Struct, frozen=True):
-    """What happens when a piece is moved: `card`, `cut` and `score` go along, `left` stays."""
+    """What happens when a piece is moved by `by_mm`: all goes along but the folds in `left`."""
 
+    by_mm: tuple[float, float]
     card: str
     cut: str
     score: str
@@ -53,27 +58,27 @@ pages, as the blade goes through, or not at all, since its fix changes nothing t
 class Spot(Struct, frozen=True):
     """What a finding is about, in the drawing.
 
-    `halo` runs along the lines that it names; `sight` is one of the six above. `cure` says in one
-    clause what a fix does, and `copy` which of the sketch's copies shows it, -1 for none;
-    `refused` says why no fix can be made.
+    `halo` runs along the lines that it names; `sight` is one of the six above; `window` is what a
+    close-up shows, None where it has no place. `cure` says in one clause what a fix does,
+    `refused` in one why none can be made; `after` is the same window of the repaired copy, or all
+    of that for SIZE.
     """
 
-    halo: str
+    halo: str = ""
     sight: str = SPOT
+    window: Window | None = None
     moving: Moving | None = None
     cure: str = ""
     refused: str = ""
-    copy: int = -1
+    after: Figure | None = None
 
 
 class Sketch(Struct, frozen=True):
-    """A file's picture, a spot for each of its findings in their order, and repaired copies.
+    """A file's picture, and a spot for each of its findings in their order.
 
-    `copies` are pictures of the copy with all safe fixes, and of that with all fixes there are;
-    `moved_mm` is how far anything was moved in each, as measured.
+    `moved_mm` is how far the safe fixes move anything, as measured; None where there are none.
     """
 
     figure: Figure
     spots: tuple[Spot, ...] = ()
-    copies: tuple[Figure, ...] = ()
-    moved_mm: tuple[float, ...] = ()
+    moved_mm: float | None = None

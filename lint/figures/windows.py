@@ -5,13 +5,32 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from matready.lint.figures.records import Box
+from matready.lint.finding import Box
 
 FRAME_MM = (60.0, 45.0)  # a close-up on paper and, by CSS Values 3, on a screen
 SEEN_MM = 3.0  # what was measured is drawn at least this wide
-_TIMES = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
+_TIMES = (
+    0.05,
+    0.1,
+    0.15,
+    0.2,
+    0.25,
+    0.3,
+    0.4,
+    0.5,
+    0.6,
+    0.75,
+    1.0,
+    2.0,
+    5.0,
+    10.0,
+    20.0,
+    50.0,
+    100.0,
+    200.0,
+)
 _BARS_MM = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
-_CALM = 0.7  # how much of the frame the matter itself fills at most
+_CALM = 0.7  # the rest of the frame shows what is around
 _CLOSEST = 10.0  # a matter of no size and no measure is looked at no closer
 _BAR_MM = 10.0  # a scale bar is at least this long
 
@@ -36,16 +55,18 @@ def window_around(
     at: tuple[float, float],
     measured_mm: float | None = None,
     frame_mm: tuple[float, float] = FRAME_MM,
+    calm: float = _CALM,
 ) -> Window:
     """The close-up in which a matter in `box` can be seen, and what was measured of it too.
 
-    Where both do not go together, `at` is in the middle.
+    Where both do not go together, `at` is in the middle. `calm` is how much of the frame the matter
+    may fill.
     """
     width, height = box[2] - box[0], box[3] - box[1]
     fit = min(
         _CLOSEST,
-        _CALM * frame_mm[0] / max(width, 1e-6),
-        _CALM * frame_mm[1] / max(height, 1e-6),
+        calm * frame_mm[0] / max(width, 1e-6),
+        calm * frame_mm[1] / max(height, 1e-6),
     )
     times = max((each for each in _TIMES if each <= fit), default=_TIMES[0])
     if measured_mm:
@@ -61,7 +82,11 @@ def window_at(
     """The close-up of a place at a stated number of times its size."""
     width, height = frame_mm[0] / times, frame_mm[1] / times
     return Window(
-        round(middle[0] - width / 2, 3), round(middle[1] - height / 2, 3), width, height, times
+        round(middle[0] - width / 2, 3),
+        round(middle[1] - height / 2, 3),
+        round(width, 3),
+        round(height, 3),
+        times,
     )
 
 
