@@ -62,7 +62,9 @@ def _form(*forms: str) -> Callable[[_Command], _Command]:
         type=click.Choice(forms),
         default=forms[0],
         show_default=True,
-        help="Text for people, or JSON for a script.",
+        help="Text for people, JSON for a script, SARIF for code scanning."
+        if "sarif" in forms
+        else "Text for people, or JSON for a script.",
     )
 
 
@@ -106,7 +108,7 @@ _jobs = click.option(
 
 @main.command(short_help="Tell what will go wrong on the mat, file by file.")
 @click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
-@_form("text", "json")
+@_form("text", "json", "sarif")
 @_mat
 @_stock
 @_only

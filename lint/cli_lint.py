@@ -101,8 +101,17 @@ def _json(report: Report, _rules: Sequence[Rule]) -> bytes:
     return as_json(report)
 
 
+def _sarif(report: Report, rules: Sequence[Rule]) -> bytes:
+    from matready.lint.reports.as_sarif import as_sarif  # slow to load, and seldom asked for
+
+    return as_sarif(report, rules)
+
+
 # Forms that are one document on standard output; the form "text" is none.
-_DOCUMENTS: dict[str, Callable[[Report, Sequence[Rule]], bytes]] = {"json": _json}
+_DOCUMENTS: dict[str, Callable[[Report, Sequence[Rule]], bytes]] = {
+    "json": _json,
+    "sarif": _sarif,
+}
 
 
 def _report(

@@ -28,6 +28,11 @@ def merged(findings: Sequence[FindingRecord]) -> list[FindingRecord]:
     return _by(_rule, _by(_sentence, findings))
 
 
+def sentence_of(finding: FindingRecord) -> str:
+    """What a finding says, without its numbers and the name of its piece."""
+    return _NUMBERS.sub("0", finding.message.replace(finding.piece or "\0", ""))
+
+
 def _by(
     kind: Callable[[FindingRecord], tuple[str | None, ...]], findings: Sequence[FindingRecord]
 ) -> list[FindingRecord]:
@@ -49,8 +54,7 @@ def _rule(finding: FindingRecord) -> tuple[str | None, ...]:
 
 
 def _sentence(finding: FindingRecord) -> tuple[str | None, ...]:
-    sentence = _NUMBERS.sub("0", finding.message.replace(finding.piece or "\0", ""))
-    return (*_rule(finding), sentence)
+    return (*_rule(finding), sentence_of(finding))
 
 
 def _one_for_all(alike: Sequence[FindingRecord]) -> FindingRecord:

@@ -38,7 +38,7 @@ STANDARD_INPUT = "-"
 
 COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
 INDENT = " " * 2
-_GAPS = {READING: "not read: ", LEFT_OUT: "left out: ", ALLOWING: "not silenced: "}
+GAPS = {READING: "not read: ", LEFT_OUT: "left out: ", ALLOWING: "not silenced: "}
 CARE = (
     "Test-cut first, on a scrap of the same card. Mind the blade. "
     "Where your machine's manual says otherwise, the manual wins."
@@ -152,11 +152,11 @@ def _finding(
     word = paint(f"{finding.severity:7}", colour, fg=COLOURS.get(finding.severity), bold=True)
     place = f"line {finding.line} of the file{place_as_text(finding, in_inches)}"
     rule = f"{finding.rule:{rule_width}}"
-    more = "; ".join(filter(None, [details(finding, in_inches), _cure(finding)]))
+    more = "; ".join(filter(None, [details(finding, in_inches), cure(finding)]))
     return entry(word, rule, place, [finding.message, more], width)
 
 
-def _cure(finding: FindingRecord) -> str:
+def cure(finding: FindingRecord) -> str:
     """Whether `fix` can put a finding right, and with which option; empty where it cannot."""
     if finding.fix is None:
         return ""
@@ -240,9 +240,9 @@ def not_checked_as_text(gaps: Sequence[NotChecked], width: int) -> list[str]:
         by_reason.setdefault(gap.reason, []).append(gap.rule)
     lines: list[str] = []
     for reason, rules in by_reason.items():
-        start = _GAPS.get(rules[0], "not checked: ")
+        start = GAPS.get(rules[0], "not checked: ")
         said = shown(reason)
-        if rules[0] not in _GAPS:
+        if rules[0] not in GAPS:
             said = f"{said} ({', '.join(rules)})"
         lines += wrapped(said, width, INDENT + start, INDENT * 2)
     return lines
