@@ -45,6 +45,14 @@ class Stock:
         float,
         Limit("mm", "smallest waste of a hole across", f"1 mm in card-200, {_WITH_THICKNESS}"),
     ]
+    slot_mm: Annotated[
+        float,
+        Limit(
+            "mm",
+            "narrowest waste of a slot",
+            f"0.5 mm, {_PRACTICE}; never under the thickness, as published for laser-cut paper",
+        ),
+    ]
     bridge_mm: Annotated[
         float,
         Limit(
@@ -80,7 +88,15 @@ class Stock:
     ]
 
 
-LIMITS = ("piece_mm", "hole_mm", "bridge_mm", "least_cut_share", "most_cut_share", "tie_mm")
+LIMITS = (
+    "piece_mm",
+    "hole_mm",
+    "slot_mm",
+    "bridge_mm",
+    "least_cut_share",
+    "most_cut_share",
+    "tie_mm",
+)
 """The fields that follow from the thickness where nothing else is said."""
 
 NUMBERS = ("grammage_g_m2", "thickness_mm", *LIMITS)
@@ -114,6 +130,7 @@ def stock_of(
     limits = {
         "piece_mm": round(3 * times, 1),
         "hole_mm": round(times, 1),
+        "slot_mm": max(0.5, thickness_mm),
         "bridge_mm": max(1.0, round(times, 1)),
         "least_cut_share": 0.25 if thickness_mm < _FOLDS_BY_ITSELF_MM else 0.5,
         "most_cut_share": 0.8,

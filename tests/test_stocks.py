@@ -15,6 +15,8 @@ from matready.lint.settings import BadSettings, Settings, SettingsFinder
 from matready.lint.stocks import CARD_200, DESCRIBED, LIMITS, NUMBERS, STOCKS, named_stock, stock_of
 from matready.rules import RULES
 
+from tests.drawn import page, path
+
 # US Government Paper Specification Standards, JCP K10 (index card): g/m², mm, and what it may vary.
 INDEX_CARD = [(165, 0.190, 0.013), (200, 0.230, 0.013), (255, 0.290, 0.013), (305, 0.350, 0.020)]
 
@@ -25,6 +27,7 @@ BOX_BOARD = {280: 0.35, 350: 0.44}
 USUAL = {
     "piece_mm": 3.0,
     "hole_mm": 1.0,
+    "slot_mm": 0.5,
     "bridge_mm": 1.0,
     "least_cut_share": 0.5,
     "most_cut_share": 0.8,
@@ -87,6 +90,8 @@ def test_each_name_tells_the_grammage_and_each_number_its_source() -> None:
 def test_limits_follow_from_the_thickness_as_their_sources_say() -> None:
     twice = stock_of("thick", None, 2 * CARD_200.thickness_mm)
     assert (twice.piece_mm, twice.hole_mm, twice.bridge_mm) == (4.5, 1.5, 1.5)
+    assert twice.slot_mm == 0.5
+    assert stock_of("felt", None, 0.9).slot_mm == 0.9  # as wide as it is thick, and no narrower
     thin = STOCKS["paper-80"]
     assert (thin.bridge_mm, thin.least_cut_share) == (1.0, 0.25)
     assert thin.piece_mm >= 2.0  # what published knife-cutting services ask for in vinyl
@@ -95,10 +100,10 @@ def test_limits_follow_from_the_thickness_as_their_sources_say() -> None:
 @given(st.floats(0.02, 5), st.floats(0.02, 5))
 def test_a_thicker_stock_never_asks_for_less(one: float, other: float) -> None:
     thin, thick = (stock_of("x", None, thickness) for thickness in sorted((one, other)))
-    for name in ("piece_mm", "hole_mm", "bridge_mm", "least_cut_share"):
+    for name in ("piece_mm", "hole_mm", "slot_mm", "bridge_mm", "least_cut_share"):
         assert getattr(thin, name) <= getattr(thick, name)
     for stock in (thin, thick):
-        assert 0 < stock.hole_mm < stock.piece_mm
+        assert 0.5 <= stock.slot_mm <= stock.hole_mm < stock.piece_mm
         assert stock.bridge_mm >= 1.0
         assert stock.least_cut_share < stock.most_cut_share
 
@@ -218,6 +223,15 @@ def test_a_drawing_is_judged_by_its_stock() -> None:
         for name in ("card-200", "card-300")
     }
     assert found == {"card-200": [], "card-300": ["undersize-piece"]}
+
+
+def test_a_slot_is_held_to_the_thickness_of_its_stock() -> None:
+    # A slot of 0.7 x 8 mm is wide enough in board of 0.44 mm and not in board of 0.8 mm.
+    drawing = page(path("M20 20h60v60h-60z M30 40h8v0.7h-8z", name="wall"))
+    for stock, limit in ((STOCKS["board-350"], None), (stock_of("mill-board", None, 0.8), 0.8)):
+        settings = Settings(stock=stock, only=frozenset(["undersize-piece"]))
+        found = lint_bytes(drawing, "wall.svg", RULES, settings).findings
+        assert [one.measured.limit for one in found if one.measured] == ([limit] if limit else [])
 
 
 def test_a_name_that_no_stock_has_is_told_with_the_nearest() -> None:

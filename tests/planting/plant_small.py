@@ -12,11 +12,24 @@ from tests.planting.marks import random_manner
 from tests.planting.ornaments import dumbbell, rounded
 from tests.planting.pieces import Piece, corners, rectangle, ring_of, width_of
 from tests.planting.sheets import turned
-from tests.planting.strokes import Chain, Matrix, arc_between, circle, moved, shift, turn, zoom
+from tests.planting.strokes import (
+    Arc,
+    Chain,
+    Line,
+    Matrix,
+    arc_between,
+    circle,
+    moved,
+    shift,
+    turn,
+    zoom,
+)
 
-# Diameters of the largest circle that fits in, on both sides of the default limits, 3 mm and 1 mm.
+# Diameters of the largest circle that fits in, on both sides of the default limits: 3 mm, of holes
+# 1 mm, and of slots 0.5 mm.
 SMALL_PIECE, FAIR_PIECE = (0.5, 2.9), (3.1, 6.0)
 SMALL_HOLE, FAIR_HOLE = (0.2, 0.93), (1.1, 2.5)
+SMALL_SLOT, FAIR_SLOT = (0.2, 0.43), (0.57, 2.5)
 Shape = Callable[[Random], Chain]
 
 
@@ -51,12 +64,49 @@ def crescent(rng: Random) -> Chain:
     )
 
 
+def wedge(rng: Random) -> Chain:
+    """A triangle that is hardly longer than wide."""
+    return ring_of(0j, complex(rng.uniform(1, 1.5), 0), complex(rng.uniform(0, 1), 1))
+
+
+def stub(rng: Random) -> Chain:
+    """A rectangle too short for a slot: up to 3.4 times as long as wide."""
+    return rectangle(0, 0, rng.uniform(1, 3.4), 1)
+
+
+def slot(rng: Random) -> Chain:
+    """A rectangle 5 to 18 times as long as wide, sometimes with round ends."""
+    long = rng.uniform(5, 18)
+    return rectangle(0, 0, long, 1) if rng.random() < 0.6 else rounded(0, 0, long, 1, 0.45)
+
+
+def bent_slot(rng: Random) -> Chain:
+    """A strip that is bent round, 5 to 18 times as long as wide."""
+    sweep, way = rng.uniform(1, 4), rng.uniform(5, 18)
+    outer = Arc(0j, way / sweep + 0.5, 0.0, sweep)
+    inner = Arc(0j, way / sweep - 0.5, sweep, -sweep)
+    return outer, Line(outer.end, inner.start), inner, Line(inner.end, outer.start)
+
+
 SHAPES: dict[str, Shape] = {
     "strip": strip,
     "triangle": triangle,
     "spindle": spindle,
     "dot": dot,
     "crescent": crescent,
+}
+
+# Holes: the shape, and widths that are too small and wide enough. What runs out in points may be
+# called long or not: it is planted where either limit says the same.
+HOLES: dict[str, tuple[Shape, tuple[float, float], tuple[float, float]]] = {
+    "dot": (dot, SMALL_HOLE, FAIR_HOLE),
+    "wedge": (wedge, SMALL_HOLE, FAIR_HOLE),
+    "stub": (stub, SMALL_HOLE, FAIR_HOLE),
+    "slot": (slot, SMALL_SLOT, FAIR_SLOT),
+    "bent slot": (bent_slot, SMALL_SLOT, FAIR_SLOT),
+    "triangle": (triangle, SMALL_SLOT, FAIR_HOLE),
+    "spindle": (spindle, SMALL_SLOT, FAIR_HOLE),
+    "crescent": (crescent, SMALL_SLOT, FAIR_HOLE),
 }
 
 
@@ -103,12 +153,13 @@ def thin_hoop(span: tuple[float, float]) -> Callable[[Draft], None]:
     return plant
 
 
-def small_hole(name: str, span: tuple[float, float]) -> Callable[[Draft], None]:
-    """A planter: a hole of this shape in a card, its width within the span."""
+def small_hole(name: str, small: bool) -> Callable[[Draft], None]:
+    """A planter: a hole of this shape in a card, too narrow or just wide enough."""
+    shape, too_small, fair = HOLES[name]
 
     def plant(draft: Draft) -> None:
         rng = draft.rng
-        chain = scaled(SHAPES[name], span, rng)
+        chain = scaled(shape, too_small if small else fair, rng)
         hole = Polygon(corners(chain))
         left, top, right, bottom = hole.bounds
         if max(right - left, bottom - top) > 60:
@@ -118,7 +169,7 @@ def small_hole(name: str, span: tuple[float, float]) -> Callable[[Draft], None]:
         card = Piece("card", rectangle(0, 0, wide, high), (chain,))
         outline = rng.choice(["whole", "compound", "lines"])
         (index,) = draft.add((card,), manner=random_manner(rng, "single", outline))
-        if span == SMALL_HOLE:
+        if small:
             ring = draft.sheet.pieces[index].holes[0]
             draft.expect("undersize-piece", Polygon(corners(ring)), draft.sheet.pieces[index].box)
 
@@ -150,8 +201,8 @@ RECIPES = (
     ),
     Recipe("undersize-piece", "thin hoop", True, thin_hoop(SMALL_PIECE), filled=False),
     *(
-        Recipe("undersize-piece", f"hole: {name}", True, small_hole(name, SMALL_HOLE), filled=False)
-        for name in SHAPES
+        Recipe("undersize-piece", f"hole: {name}", True, small_hole(name, True), filled=False)
+        for name in HOLES
     ),
     *(
         Recipe(
@@ -165,10 +216,10 @@ RECIPES = (
             "undersize-piece",
             f"near: hole, {name}",
             False,
-            small_hole(name, FAIR_HOLE),
+            small_hole(name, False),
             filled=False,
         )
-        for name in SHAPES
+        for name in HOLES
     ),
     Recipe("undersize-piece", "near: thin middle", False, thin_middle, filled=False),
     Recipe("undersize-piece", "near: comb", False, comb, filled=False),

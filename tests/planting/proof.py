@@ -56,9 +56,19 @@ def untruths(case: Case) -> Iterator[str]:
         if not any(hole.contains(face.representative_point()) for hole in holes):
             yield f"one more piece at {face.bounds}"
     small = {e.place.wkt for e in case.expected if e.rule == "undersize-piece"}
-    for shape, limit in [(p.polygon, 3.0) for p in pieces] + [(hole, 1.0) for hole in holes]:
+    limits = [(p.polygon, 3.0) for p in pieces] + [(hole, least_width(hole)) for hole in holes]
+    for shape, limit in limits:
         if (width_of(shape) < limit) != (shape.wkt in small):
             yield f"{width_of(shape):.2f} mm wide at {shape.bounds}"
+
+
+def least_width(hole: Polygon) -> float:
+    """The limit for a hole, in mm: of a slot, four times as long as wide, half of the others'.
+
+    Half the way around a strip is its length and its width.
+    """
+    width = width_of(hole)
+    return 0.5 if hole.length / 2 - width >= 4 * width else 1.0
 
 
 def pictures(case: Case) -> tuple[np.ndarray, np.ndarray]:
