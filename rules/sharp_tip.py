@@ -1,13 +1,15 @@
 """An outline turns back in a point that is too sharp for a drag blade.
 
 What it finds
-    A corner of an outline or a hole that is sharper than the limit, and a bend whose radius is
-    smaller than the blade's offset, where the edge comes back the way it went. Square ends of slots
-    and tabs are fine, and so are the points of a star.
+    A point of card, on an outline or between holes, that is sharper than the limit, and one that
+    ends in a bend of a smaller radius than the blade's offset. Square ends of tabs are fine, and so
+    are the points of a star. The root of a notch and the point of a hole are no matter of this
+    rule: what is sharp there is waste.
 
 Why it matters at the machine
-    The tip of a drag blade trails its axis by the offset. In such a turn it swings through card
-    that should stay: the point curls up, tears off or comes out blunt.
+    The tip of a drag blade trails its axis by the offset, and in such a turn it swings round. A
+    point of card is too narrow to resist: it curls up, tears off or comes out blunt. At the root
+    of a notch the card all around the blade holds.
 
 How to put it right
     Blunt the point or round the bend, by half a millimetre or more.
@@ -38,13 +40,13 @@ class Limits:
     """How sharply an edge may turn."""
 
     tip_deg: Annotated[
-        float, Limit("degrees", "sharpest corner of an edge", "common practice, no source")
+        float, Limit("degrees", "sharpest point of card", "common practice, no source")
     ] = 20.0
     radius_mm: Annotated[
         float,
         Limit(
             "mm",
-            "smallest radius of a bend that turns back",
+            "smallest radius of a point's end",
             "the usual offset of a drag blade, common practice; blade makers name 0.175 to 1 mm",
         ),
     ] = 0.25
@@ -60,7 +62,7 @@ def _message(tips: Sequence[Tip], limits: Limits) -> str:
         )
     if first.sharp:
         return (
-            f"this outline has a corner of {first.angle_deg:.1f} degrees "
+            f"this outline has a point of {first.angle_deg:.1f} degrees "
             f"(at least {limits.tip_deg:g}): the tip curls or tears as the blade turns"
         )
     return (

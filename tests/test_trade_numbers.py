@@ -45,6 +45,34 @@ def test_no_bridge_may_be_narrower_than_its_card_is_thick(stock: Stock) -> None:
     assert stock.hole_mm > stock.thickness_mm
 
 
+@pytest.mark.parametrize("stock", STOCKS.values(), ids=lambda stock: stock.name)
+@pytest.mark.parametrize(("share", "told"), [(0.85, True), (1.1, False)])
+def test_a_slot_is_as_wide_as_its_stock_is_thick(stock: Stock, share: float, told: bool) -> None:
+    """Published for laser-cut paper: slots as wide as the paper is thick, and 0.51 mm in 80 lb."""
+    wide = share * max(0.508, stock.thickness_mm)
+    assert stock.slot_mm >= stock.thickness_mm
+    settings = Settings(stock=stock, only=frozenset(["undersize-piece"]))
+    wall = path(f"M20 20h60v60h-60z M30 40h8v{wide}h-8z", name="wall")
+    found = lint_bytes(page(wall), "wall.svg", RULES, settings).findings
+    assert bool(found) == told
+
+
+@pytest.mark.parametrize(
+    ("d", "told"),
+    # A tip that trails by d settles on no way shorter than 4 pi d, 3.1 mm for the usual 0.25 mm
+    # (tractrix, computed): the circle of 1 mm is that long. A slot of 0.55 x 2.5 mm is 6.1 mm long,
+    # and a hole of 0.55 x 0.8 mm, 2.7 mm around, is not.
+    [
+        ("M30 40h2.5v0.55h-2.5z", False),
+        ("M30 40h0.8v0.55h-0.8z", True),
+        ("M30 40a0.53 0.53 0 0 0 1.06 0a0.53 0.53 0 0 0 -1.06 0z", False),
+        ("M30 40a0.45 0.45 0 0 0 0.9 0a0.45 0.45 0 0 0 -0.9 0z", True),
+    ],
+)
+def test_the_blade_settles_on_its_way_round_a_hole(d: str, told: bool) -> None:
+    assert _says("undersize-piece", path(f"M20 20h60v60h-60z {d}", name="wall")) == told
+
+
 @pytest.mark.parametrize(("degrees", "told"), [(15, True), (25, False), (36, False)])
 def test_a_star_of_five_points_is_not_too_sharp(degrees: float, told: bool) -> None:
     """A regular pentagram has tips of 36 degrees."""
@@ -63,8 +91,17 @@ def test_a_hairpin_is_no_tighter_than_a_blade_can_swing(radius: float, told: boo
 
 
 def _hairpin(radius: float) -> str:
-    slot = f"M20 20h100v60h-100v{radius - 30:.4f}h40a{radius} {radius} 0 0 0 0 {-2 * radius}h-40z"
-    return path(slot, name="panel")
+    """A panel with a tail that ends in a bend."""
+    end = f"v{30 - radius:.4f}h40a{radius} {radius} 0 0 1 0 {2 * radius}h-40v{30 - radius:.4f}"
+    return path(f"M20 20h50{end}h-50z", name="panel")
+
+
+def test_a_notch_may_be_as_sharp_as_a_scallop_makes_it() -> None:
+    """Half circles side by side meet in a cusp of no angle; common practice, no source."""
+    scallops = "a5 5 0 0 1 -10 0" * 6
+    assert not _says("sharp-tip", path(f"M20 20h60v30{scallops}z", name="curtain"))
+    lace = "a5 5 0 0 0 -10 0" * 6  # the same half circles bite in: now the cusps are of card
+    assert _says("sharp-tip", path(f"M20 20h60v30{lace}z", name="curtain"))
 
 
 @pytest.mark.parametrize("limit", [0.15, 0.25, 0.4, 0.6, 1.0])

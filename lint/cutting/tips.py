@@ -1,4 +1,4 @@
-"""Tips: places where an outline turns back on itself within a blade's offset."""
+"""Tips: points of card, where an outline turns back on itself within a blade's offset."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ _SMOOTH_DEG = 70.0  # a step of a curve turns less; a square corner turns more
 _SLIT_DEG = 3.0  # legs that part by less lie in one place for a millimetre: a slit, there and back
 _SLIT_MM = 0.5  # an outline narrower than this all along is a slit or a slot
 _LEAST_MM = 3.0  # a shorter ring has no legs to measure
+_ALL = slice(None)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -33,9 +34,10 @@ class Tip:
 def find_tips(cutout: Cutout, tip_deg: float, radius_mm: float) -> list[tuple[Outline, list[Tip]]]:
     """Outlines with corners sharper than `tip_deg` or bends tighter than `radius_mm`, and those.
 
-    A square end, as of a slot or a tab, is two corners and no bend, and the end of a slit that is
-    cut there and back is neither. Directions are taken a little
-    way before and after each turn, so the chords of a curve make no corner.
+    Only points of card count: at the root of a notch, and at the point of a hole, what is sharp is
+    waste. A square end, as of a tab, is two corners and no bend, and the end of a slit that is cut
+    there and back is neither. Directions are taken a little way before and after each turn, so the
+    chords of a curve make no corner.
     """
     outlines = [o for o in outlines_of(cutout)[0] if len(o.points) > 3]
     if not outlines:
@@ -54,6 +56,8 @@ def find_tips(cutout: Cutout, tip_deg: float, radius_mm: float) -> list[tuple[Ou
     sharp = (at_once > 180 - tip_deg) & (at_once < 180 - _SLIT_DEG)
     tight = (bend > 180 - tip_deg) & (at_once <= 180 - tip_deg)
     tight[tight] = ring.most_near(np.flatnonzero(tight), ring.steps, half_turn) < _SMOOTH_DEG
+    for told, way_mm in ((sharp, _AT_ONCE_MM), (tight, half_turn)):
+        told[told] = _holds_card(cutout, ring, np.flatnonzero(told), way_mm / 2 + _LEG_MM)
     found: dict[int, list[Tip]] = {}
     for row, turn in _peaks(ring, np.where(sharp, at_once, np.where(tight, bend, 0.0))):
         x, y = ring.points[row].tolist()
@@ -83,9 +87,10 @@ class _Rings:
         self.total: Floats = (ruler[last] - ruler[first])[self.of]
         self.first: Ints = np.searchsorted(self.of, np.arange(len(last)))
 
-    def at(self, shift_mm: float) -> Floats:
-        """The points `shift_mm` mm along the way from each vertex, (n, 2)."""
-        where = self.start + (self.place - self.start + shift_mm) % self.total
+    def at(self, shift_mm: float, rows: Ints | slice = _ALL) -> Floats:
+        """The points `shift_mm` mm along the way from these vertices, (n, 2)."""
+        start = self.start[rows]
+        where = start + (self.place[rows] - start + shift_mm) % self.total[rows]
         return np.stack([np.interp(where, self._ruler, c) for c in self._coords.T], axis=1)
 
     def turns(self, within_mm: float) -> Floats:
@@ -112,6 +117,15 @@ class _Rings:
         near = (gap <= within_mm / 2) & (self.of[many][None, :] == self.of[rows][:, None])
         most: Floats = np.where(near, values[many][None, :], 0.0).max(axis=1, initial=0.0)
         return most
+
+
+def _holds_card(cutout: Cutout, ring: _Rings, rows: Ints, leg_mm: float) -> Bools:
+    """Whether card lies between the legs of these turns, half-way from one leg to the other."""
+    between = shapely.points((ring.at(-leg_mm, rows) + ring.at(leg_mm, rows)) / 2)
+    cards = shapely.STRtree([piece.card for piece in cutout.pieces])
+    held = np.zeros(len(rows), bool)
+    held[cards.query(between, "intersects")[0]] = True
+    return held
 
 
 def _angle(before: Floats, after: Floats) -> Floats:
