@@ -130,7 +130,7 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     try:
         status = _lint(paths, form, Choices(**options))
     except KeyboardInterrupt:
-        say("matready: stopped before the end, nothing was reported", err=True)
+        say("matready: stopped at once, without a whole report", err=True)
         status = STOPPED
     sys.exit(status)
 
@@ -170,7 +170,7 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     try:
         status = _fix(paths, form, wishes, Choices(fail_on=None, **options))
     except KeyboardInterrupt:
-        say("matready: stopped before the end, nothing was written", err=True)
+        say("matready: stopped at once, without a whole report; no file is half written", err=True)
         status = STOPPED
     sys.exit(status)
 

@@ -6,7 +6,7 @@ import signal
 import sys
 import threading
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
@@ -21,6 +21,7 @@ from matready.lint.console import (
     Trouble,
     in_colour,
     say,
+    stopped_after,
     width,
 )
 from matready.lint.repair.targets import Claims, Job, find_jobs, reason_against
@@ -80,20 +81,22 @@ def run_fix(
     found = find_jobs(paths, wishes.out)
     sources = [job.source for job in found.jobs]
     delivery = _Delivery(wishes, sources)
+    stopped = False
     try:
-        outcomes: list[Outcome] = []
-        with Progress(len(sources)) as progress:
+        with Progress("fixing", len(sources)) as progress:
             proposals = repair_paths(
                 sources, rules, finder, wishes.reshape, jobs, progress.one_more
             )
-            for job, proposal in zip(found.jobs, proposals, strict=True):
-                outcomes.append(delivery.deliver(job, proposal))
-        outcomes += [UnreadableFile(str(path), reason) for path, reason in found.refused]
-        report = whole_fix(outcomes)
-        done = [outcome for outcome in outcomes if isinstance(outcome, Done)]
-        _report(report, done, delivery.diffs, wishes)
+            with closing(proposals):
+                for job, proposal in zip(found.jobs, proposals, strict=True):
+                    delivery.deliver(job, proposal)
     except KeyboardInterrupt:
-        say(f"matready: stopped before the end, {delivery.said()}", err=True)
+        stopped = True
+    refused = [UnreadableFile(str(path), reason) for path, reason in found.refused]
+    report = whole_fix([*delivery.outcomes, *refused])
+    _report(report, delivery, wishes)
+    if stopped:
+        say(f"matready: {stopped_after(len(delivery.outcomes), len(sources))} fixed", err=True)
         return STOPPED
     return _status(report)
 
@@ -105,25 +108,20 @@ class _Delivery:
         self._wishes = wishes
         self._claims = None if wishes.out is None else Claims(wishes.out, sources)
         self._swept: set[Path] = set()
-        self._written = 0
+        self.outcomes: list[Outcome] = []
         self.diffs: list[str] = []
 
-    def said(self) -> str:
-        """How many files were written so far."""
-        if not self._written:
-            return "nothing was written"
-        was = "file was" if self._written == 1 else "files were"
-        return f"{self._written} {was} written, each of them whole"
+    def deliver(self, job: Job, proposal: Proposal | UnreadableFile) -> None:
+        """Write one file, or keep its diff in a dry run, and note what came of it."""
+        # An interrupt waits until the file is written and noted.
+        with _interrupts_waiting():
+            self.outcomes.append(self._outcome(job, proposal))
 
-    def deliver(self, job: Job, proposal: Proposal | UnreadableFile) -> Outcome:
-        """Write one file, or keep its diff in a dry run."""
+    def _outcome(self, job: Job, proposal: Proposal | UnreadableFile) -> Outcome:
         if isinstance(proposal, UnreadableFile):
             return proposal
         try:
-            # An interrupt waits until the file is written and counted.
-            with _interrupts_waiting():
-                written = self._write(job, proposal)
-                self._written += written is not None
+            written = self._write(job, proposal)
         except NotWritten as error:
             return UnwrittenFile(str(job.source), str(error))
         repaired = proposal.repaired
@@ -170,7 +168,7 @@ class _Delivery:
 
 @contextmanager
 def _interrupts_waiting() -> Iterator[None]:
-    """Hear an interrupt only at the end of the block.
+    """Hear an interrupt only at the end of the block; a second one at once.
 
     A handler, not a mask: the number libraries have threads of their own, and a signal that one
     thread does not take goes to the next.
@@ -180,7 +178,13 @@ def _interrupts_waiting() -> Iterator[None]:
         yield
         return
     heard: list[int] = []
-    signal.signal(signal.SIGINT, lambda number, _frame: heard.append(number))
+
+    def hear(number: int, _frame: object) -> None:
+        if heard:
+            raise KeyboardInterrupt
+        heard.append(number)
+
+    signal.signal(signal.SIGINT, hear)
     try:
         yield
     finally:
@@ -205,12 +209,13 @@ def _diff(path: Path, proposal: Proposal) -> str:
     return as_diff(path.as_posix(), old.decode("utf-8"), new.decode("utf-8"))
 
 
-def _report(report: FixReport, done: Sequence[Done], diffs: Sequence[str], wishes: Wishes) -> None:
+def _report(report: FixReport, delivery: _Delivery, wishes: Wishes) -> None:
     """The report to standard output, in a dry run to standard error; what failed to the latter."""
     if wishes.form == "json":
         click.echo(as_json(report), nl=False)
     elif wishes.dry_run:
-        _print_diff("".join(diffs))
+        _print_diff("".join(delivery.diffs))
+    done = [outcome for outcome in delivery.outcomes if isinstance(outcome, Done)]
     text, err = wishes.form == "text" and bool(done), wishes.dry_run
     if text:
         colour = in_colour(sys.stderr if err else sys.stdout)

@@ -4,13 +4,24 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from matready.lint.console import FOUND, TROUBLE, Progress, Trouble, in_colour, say, width
+from matready.lint.console import (
+    FOUND,
+    STOPPED,
+    TROUBLE,
+    Progress,
+    Trouble,
+    in_colour,
+    say,
+    stopped_after,
+    width,
+)
 from matready.lint.finding import Severity
 from matready.lint.folders import find_files
 from matready.lint.reports import whole_run
@@ -54,22 +65,49 @@ def run_lint(
     jobs: int | None,
     wishes: Wishes,
 ) -> int:
-    """Check and report; the exit status. Raises BadSettings."""
-    outcomes, in_sets = check_sets(_outcomes(paths, rules, finder, jobs), rules, finder)
+    """Check and report; the exit status. Raises BadSettings.
+
+    An interrupt ends the checking; what was checked until then is reported all the same.
+    """
+    found = find_files(path for path in paths if path != STANDARD_INPUT)
+    files = [STANDARD_INPUT, *found.files] if STANDARD_INPUT in paths else found.files
+    refused = [UnreadableFile(str(path), reason) for path, reason in found.refused]
+    outcomes: list[Outcome] = []
+    in_sets: Sequence[SetFindingRecord] = ()
+    stopped = ""
+    try:
+        check_files(files, rules, finder, jobs, outcomes)
+        outcomes, in_sets = check_sets([*outcomes, *refused], rules, finder)
+    except KeyboardInterrupt:
+        stopped = stopped_after(len(outcomes), len(files))
+        outcomes += refused
     status = _status(outcomes, in_sets, finder)
     _report(outcomes, in_sets, rules, wishes)
-    return status
+    if stopped:
+        say(f"matready: {stopped} checked, nor was the set as a whole", err=True)
+    return STOPPED if stopped else status
 
 
-def _outcomes(
-    paths: Sequence[Path], rules: Sequence[Rule], finder: SettingsFinder, jobs: int | None
-) -> list[Outcome]:
-    """What came of each file: standard input first, then the rest, then what leads to no file."""
-    found = find_files(path for path in paths if path != STANDARD_INPUT)
-    outcomes = [_from_standard_input(rules, finder)] if STANDARD_INPUT in paths else []
-    with Progress(len(found.files)) as progress:
-        outcomes += lint_paths(found.files, rules, finder, jobs, progress.one_more)
-    return outcomes + [UnreadableFile(str(path), reason) for path, reason in found.refused]
+def check_files(
+    files: Sequence[Path],
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    jobs: int | None,
+    outcomes: list[Outcome],
+) -> None:
+    """Add to `outcomes` what came of each file, in their order, so that an interrupt loses none.
+
+    Standard input, where it is asked for, comes first. Raises BadSettings.
+    """
+    if STANDARD_INPUT in files:
+        outcomes.append(_from_standard_input(rules, finder))
+    named = [path for path in files if path != STANDARD_INPUT]
+    with (
+        Progress("checking", len(named)) as progress,
+        closing(lint_paths(named, rules, finder, jobs, progress.one_more)) as results,
+    ):
+        for outcome in results:
+            outcomes.append(outcome)
 
 
 def _from_standard_input(rules: Sequence[Rule], finder: SettingsFinder) -> Outcome:

@@ -30,9 +30,13 @@ class Trouble(click.ClickException):
 
 
 class Progress:
-    """A bar on standard error, on a terminal only, and only once the work takes longer."""
+    """A bar on standard error, on a terminal only, and only once the work takes longer.
 
-    def __init__(self, length: int) -> None:
+    `label` says what is being done, and the bar how many of the `length` files are done.
+    """
+
+    def __init__(self, label: str, length: int) -> None:
+        self._label = label
         self._length = length
         self._done = 0
         self._begun = time.monotonic()
@@ -51,9 +55,18 @@ class Progress:
         if self._bar is not None:
             self._bar.update(1)
         elif sys.stderr.isatty() and time.monotonic() - self._begun > QUIET_SECONDS:
-            bar = click.progressbar(length=self._length, label="reading", file=sys.stderr)
+            bar = click.progressbar(
+                length=self._length, label=self._label, show_pos=True, file=sys.stderr
+            )
             self._bar = self._open.enter_context(bar)
             self._bar.update(self._done)
+
+
+def stopped_after(done: int, length: int) -> str:
+    """How far an interrupted run came, but for the last word: what the rest was not."""
+    return (
+        f"stopped after {done} of {length} {'file' if length == 1 else 'files'}; the rest was not"
+    )
 
 
 def width(*, err: bool = False) -> int:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import signal
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from functools import partial
-from itertools import repeat
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from matready.lint.cores import each
 from matready.lint.inspection import checked, inspect_source
 from matready.lint.results import (
     Checked,
@@ -27,8 +24,6 @@ from matready.lint.source import Source, Unreadable, bytes_of, read_file, read_s
 if TYPE_CHECKING:
     from matready.lint.rule import Rule
     from matready.lint.settings import SettingsFinder
-
-_ALONE = 40  # so many files are done before a second process would be awake
 
 _Result = TypeVar("_Result")
 
@@ -65,7 +60,7 @@ def lint_paths(
     finder: SettingsFinder,
     jobs: int | None = None,
     on_done: Callable[[], None] | None = None,
-) -> Iterator[Checked | UnreadableFile]:
+) -> Generator[Checked | UnreadableFile, None, None]:
     """Check files one after the other, or on several cores; results come in the order of `paths`.
 
     `jobs` None means one process for a few files and one a core for many. `on_done` is called
@@ -81,7 +76,7 @@ def repair_paths(
     reshape: bool,
     jobs: int | None = None,
     on_done: Callable[[], None] | None = None,
-) -> Iterator[Proposal | UnreadableFile]:
+) -> Generator[Proposal | UnreadableFile, None, None]:
     """Repair files as `lint_paths` checks them; nothing is written. Raises BadSettings."""
     return _each(partial(repair_file, reshape=reshape), paths, rules, finder, jobs, on_done)
 
@@ -93,44 +88,14 @@ def _each(
     finder: SettingsFinder,
     jobs: int | None,
     on_done: Callable[[], None] | None,
-) -> Iterator[_Result]:
-    """Do the work on every file, here or in a pool; results in the order of the files."""
+) -> Generator[_Result, None, None]:
+    """Do the work on every file with its settings; results in the order of the files."""
     settings = [finder.for_file(path) for path in paths]
-    jobs = jobs or (1 if len(paths) <= _ALONE else os.cpu_count() or 1)
-    if jobs == 1 or len(paths) < 2:
-        yield from _counted(map(work, paths, repeat(rules), settings), on_done)
-        return
-    deaf = (signal.SIGINT, signal.SIG_IGN)
-    pool = ProcessPoolExecutor(min(jobs, len(paths)), initializer=signal.signal, initargs=deaf)
-    try:
-        with _interrupts_held_back():
-            results = pool.map(work, paths, repeat(rules), settings, chunksize=8)
-        yield from _counted(results, on_done)
-    finally:
-        pool.shutdown(cancel_futures=True)
-
-
-@contextmanager
-def _interrupts_held_back() -> Iterator[None]:
-    """Let no interrupt through until the end of the block; processes started in it never hear one.
-
-    A terminal sends it to all of them, but the one that reports is to end the run.
-    """
-    if not hasattr(signal, "pthread_sigmask"):  # Windows: there the initializer has to do
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
-def _counted(results: Iterator[_Result], on_done: Callable[[], None] | None) -> Iterator[_Result]:
-    for result in results:
-        if on_done:
-            on_done()
-        yield result
+    with closing(each(work, paths, rules, settings, jobs)) as results:
+        for result in results:
+            if on_done:
+                on_done()
+            yield result
 
 
 def lint_file(path: Path, rules: Sequence[Rule], settings: Settings) -> Checked | UnreadableFile:

@@ -20,7 +20,6 @@ import pytest
 from click.testing import CliRunner, Result
 
 from matready.lint import repair as repair_package
-from matready.lint import runner
 from matready.lint.cli import main
 from matready.lint.repair import writing
 from matready.lint.results import (
@@ -660,7 +659,7 @@ def test_a_mistake_of_the_program_costs_one_file_only(
     assert "1 file done" in result.stdout
 
 
-# Several cores, interrupts, sudden death
+# Several cores, sudden death
 
 
 def test_many_files_on_several_cores_give_the_same_as_on_one(tmp_path: Path) -> None:
@@ -679,68 +678,6 @@ def test_many_files_on_several_cores_give_the_same_as_on_one(tmp_path: Path) -> 
     )
     assert one == two
     assert len(one) == 12
-
-
-def test_an_interrupt_says_how_many_files_were_written(
-    tmp_path: Path, made_up: dict[str, Any], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    plain = runner.repair_file
-    count = iter(range(9))
-
-    def interrupted(*args: Any, **kwargs: Any) -> Any:
-        if next(count) == 2:
-            raise KeyboardInterrupt
-        return plain(*args, **kwargs)
-
-    monkeypatch.setattr(runner, "repair_file", interrupted)
-    _write(tmp_path, **{f"wing{i}": GAP for i in range(5)})
-    result = _run(tmp_path, "--in-place")
-    assert (result.exit_code, result.stdout) == (130, "")
-    assert result.stderr == (
-        "matready: stopped before the end, 2 files were written, each of them whole\n"
-    )
-    changed = [path.name for path in sorted(tmp_path.iterdir()) if b"#111" in path.read_bytes()]
-    assert changed == ["wing0.svg", "wing1.svg"]
-
-
-def test_an_interrupt_waits_until_a_file_is_written_and_counted(
-    tmp_path: Path, made_up: dict[str, Any], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    plain = os.replace
-
-    def late(*args: Any, **kwargs: Any) -> None:
-        plain(*args, **kwargs)
-        os.kill(os.getpid(), signal.SIGINT)
-
-    monkeypatch.setattr(os, "replace", late)
-    _write(tmp_path, **{f"wing{i}": GAP for i in range(3)})
-    result = _run(tmp_path, "--in-place")
-    assert result.exit_code == 130
-    assert "1 file was written" in result.stderr
-
-
-def test_an_interrupt_ends_a_run_on_several_cores(tmp_path: Path) -> None:
-    _write(tmp_path, **{f"wing{i}": GAP for i in range(1000)})
-    process = subprocess.Popen(
-        [*ENTRY, "fix", str(tmp_path), "--in-place", "--jobs", "2"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,  # so that the interrupt reaches every process, as from a keyboard
-    )
-    while process.poll() is None and (tmp_path / "wing0.svg").read_bytes() == GAP.encode():
-        time.sleep(0.01)
-    os.killpg(process.pid, signal.SIGINT)
-    stdout, stderr = process.communicate(timeout=60)
-    assert (process.returncode, stdout) == (130, "")
-    said = re.fullmatch(
-        r"matready: stopped before the end, (\d+) files? (was|were) written, each of them whole\n",
-        stderr,
-    )
-    assert said
-    changed = sum(path.read_bytes() != GAP.encode() for path in tmp_path.iterdir())
-    assert changed == int(said[1]) < 1000
-    assert len(list(tmp_path.iterdir())) == 1000
 
 
 # A stand-in for the repair, so that the run spends its time on writing, where the kill may hurt.
