@@ -23,7 +23,7 @@ from matready.lint.console import (
     width,
 )
 from matready.lint.finding import Severity
-from matready.lint.folders import find_files
+from matready.lint.folders import Found, find_files
 from matready.lint.reports import whole_run
 from matready.lint.reports.as_json import as_json
 from matready.lint.reports.as_text import (
@@ -65,27 +65,44 @@ def run_lint(
     jobs: int | None,
     wishes: Wishes,
 ) -> int:
-    """Check and report; the exit status. Raises BadSettings.
-
-    An interrupt ends the checking; what was checked until then is reported all the same.
-    """
+    """Find the files, check and report; the exit status. Raises BadSettings."""
     found = find_files(path for path in paths if path != STANDARD_INPUT)
-    files = [STANDARD_INPUT, *found.files] if STANDARD_INPUT in paths else found.files
-    refused = [UnreadableFile(str(path), reason) for path, reason in found.refused]
-    outcomes: list[Outcome] = []
+    files = (STANDARD_INPUT, *found.files) if STANDARD_INPUT in paths else found.files
+    return check_and_report(Found(files, found.refused), rules, finder, jobs, wishes, [])
+
+
+def check_and_report(
+    found: Found,
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    jobs: int | None,
+    wishes: Wishes,
+    outcomes: list[Outcome],
+) -> int:
+    """Check what was found and report; the exit status. Raises BadSettings.
+
+    What came of each file is added to `outcomes`. An interrupt ends the checking; what was checked
+    until then is reported all the same.
+    """
+    refused = unread(found)
     in_sets: Sequence[SetFindingRecord] = ()
     stopped = ""
     try:
-        check_files(files, rules, finder, jobs, outcomes)
-        outcomes, in_sets = check_sets([*outcomes, *refused], rules, finder)
+        check_files(found.files, rules, finder, jobs, outcomes)
+        noted, in_sets = check_sets([*outcomes, *refused], rules, finder)
     except KeyboardInterrupt:
-        stopped = stopped_after(len(outcomes), len(files))
-        outcomes += refused
-    status = _status(outcomes, in_sets, finder)
-    _report(outcomes, in_sets, rules, wishes)
+        stopped = stopped_after(len(outcomes), len(found.files))
+        noted = [*outcomes, *refused]
+    status = _status(noted, in_sets, finder)
+    _report(noted, in_sets, rules, wishes)
     if stopped:
         say(f"matready: {stopped} checked, nor was the set as a whole", err=True)
     return STOPPED if stopped else status
+
+
+def unread(found: Found) -> list[Outcome]:
+    """The paths that lead to no file, each with the reason."""
+    return [UnreadableFile(str(path), reason) for path, reason in found.refused]
 
 
 def check_files(
