@@ -109,6 +109,14 @@ _jobs = click.option(
 @main.command(short_help="Tell what will go wrong on the mat, file by file.")
 @click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
 @_form("text", "json", "sarif")
+@click.option(
+    "--report",
+    "page",
+    metavar="FILE.html",
+    type=_Path(path_type=Path),
+    help="Also write a page with pictures for a browser.",
+)
+@click.option("--open", "opened", is_flag=True, help="Show that page at once.")
 @_mat
 @_stock
 @_only
@@ -128,7 +136,8 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     something was, and 2 when a file could not be read or the command is wrong.
     """
     try:
-        status = _lint(paths, form, Choices(**options))
+        wishes = [options.pop(name) for name in ("page", "opened")]
+        status = _lint(paths, form, wishes, Choices(**options))
     except KeyboardInterrupt:
         say("matready: stopped at once, without a whole report", err=True)
         status = STOPPED
@@ -199,13 +208,13 @@ def rules(name: str | None) -> None:
     say(rule_as_text(rule, width(), here))
 
 
-def _lint(paths: Sequence[Path], form: str, choices: Choices) -> int:
+def _lint(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choices) -> int:
     """Lint and report; the exit status."""
     from matready.lint.cli_lint import Wishes, run_lint
     from matready.lint.settings import BadSettings
     from matready.rules import RULES
 
-    wanted = Wishes(form)
+    wanted = Wishes(form, *wishes)
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
     try:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from matready.lint.cli_report import check_page, open_page, write_page
 from matready.lint.console import (
     FOUND,
     STOPPED,
@@ -51,11 +52,14 @@ class Wishes:
     """How the command asks to be told what was found."""
 
     form: str
+    page: Path | None = None  # where the page for a browser goes, and whether to show it at once
+    opened: bool = False
 
     def check(self, paths: Sequence[Path]) -> None:
         """Raise Trouble where the wishes lead nowhere."""
         if not paths:
             raise Trouble("nothing to lint; name an SVG file or a folder that holds some")
+        check_page(self.page, self.opened, paths)
 
 
 def run_lint(
@@ -88,13 +92,17 @@ def check_and_report(
     in_sets: Sequence[SetFindingRecord] = ()
     stopped = ""
     try:
-        check_files(found.files, rules, finder, jobs, outcomes)
+        check_files(found.files, rules, finder, jobs, outcomes, sketched=wishes.page is not None)
         noted, in_sets = check_sets([*outcomes, *refused], rules, finder)
     except KeyboardInterrupt:
         stopped = stopped_after(len(outcomes), len(found.files))
         noted = [*outcomes, *refused]
     status = _status(noted, in_sets, finder)
     _report(noted, in_sets, rules, wishes)
+    if wishes.page is not None and not stopped:
+        write_page(wishes.page, noted, in_sets, rules)
+        if wishes.opened:
+            open_page(wishes.page)
     if stopped:
         say(f"matready: {stopped} checked, nor was the set as a whole", err=True)
     return STOPPED if stopped else status
@@ -111,27 +119,32 @@ def check_files(
     finder: SettingsFinder,
     jobs: int | None,
     outcomes: list[Outcome],
+    *,
+    sketched: bool = False,
 ) -> None:
     """Add to `outcomes` what came of each file, in their order, so that an interrupt loses none.
 
-    Standard input, where it is asked for, comes first. Raises BadSettings.
+    Standard input, where it is asked for, comes first. `sketched`: with pictures for a page.
+    Raises BadSettings.
     """
     if STANDARD_INPUT in files:
-        outcomes.append(_from_standard_input(rules, finder))
+        outcomes.append(_from_standard_input(rules, finder, sketched))
     named = [path for path in files if path != STANDARD_INPUT]
     with (
         Progress("checking", len(named)) as progress,
-        closing(lint_paths(named, rules, finder, jobs, progress.one_more)) as results,
+        closing(
+            lint_paths(named, rules, finder, jobs, progress.one_more, sketched=sketched)
+        ) as results,
     ):
         for outcome in results:
             outcomes.append(outcome)
 
 
-def _from_standard_input(rules: Sequence[Rule], finder: SettingsFinder) -> Outcome:
+def _from_standard_input(rules: Sequence[Rule], finder: SettingsFinder, sketched: bool) -> Outcome:
     name = str(STANDARD_INPUT)
     data = sys.stdin.buffer.read()
     try:
-        return inspect_bytes(data, name, rules, finder.for_file(STANDARD_INPUT))
+        return inspect_bytes(data, name, rules, finder.for_file(STANDARD_INPUT), sketched=sketched)
     except Unreadable as error:
         return UnreadableFile(name, str(error))
 

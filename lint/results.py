@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct, field
+
+if TYPE_CHECKING:
+    from matready.lint.figures.records import Sketch
 
 SCHEMA = "matready/lint-1"
 FIX_SCHEMA = "matready/fix-1"
@@ -95,7 +98,8 @@ class Checked(Struct, frozen=True):
     """A file's report with what only people read: `clues` count lines by (role, clue).
 
     `collected` is what each rule over sets wants to know of the file, by the rule's name;
-    `allowed` are the rules that the drawing allows as a whole.
+    `allowed` are the rules that the drawing allows as a whole. `sketch` is its picture, where one
+    was asked for.
     """
 
     report: FileReport
@@ -103,6 +107,7 @@ class Checked(Struct, frozen=True):
     in_inches: bool
     collected: dict[str, Any] = {}
     allowed: tuple[str, ...] = ()
+    sketch: Sketch | None = None
 
 
 class FixedRecord(Struct, frozen=True):

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
+
+from msgspec.structs import replace
 
 from matready.lint.cores import each
 from matready.lint.inspection import checked, inspect_source
@@ -25,6 +28,8 @@ if TYPE_CHECKING:
     from matready.lint.rule import Rule
     from matready.lint.settings import SettingsFinder
 
+_ALONE_SKETCHED = 8  # with repairs and pictures a file takes several times as long
+
 _Result = TypeVar("_Result")
 
 
@@ -41,10 +46,16 @@ class Proposal:
 
 
 def inspect_bytes(
-    data: bytes, name: str, rules: Sequence[Rule], settings: Settings | None = None
+    data: bytes,
+    name: str,
+    rules: Sequence[Rule],
+    settings: Settings | None = None,
+    *,
+    sketched: bool = False,
 ) -> Checked:
-    """Check one SVG given as bytes. Raises Unreadable."""
-    return _read_and_inspect(lambda: read_source(data, name), rules, settings or Settings())
+    """Check one SVG given as bytes, and draw its picture where it is wanted. Raises Unreadable."""
+    settings = settings or Settings()
+    return _read_and_inspect(lambda: read_source(data, name), rules, settings, sketched=sketched)
 
 
 def lint_bytes(
@@ -60,13 +71,19 @@ def lint_paths(
     finder: SettingsFinder,
     jobs: int | None = None,
     on_done: Callable[[], None] | None = None,
+    *,
+    sketched: bool = False,
 ) -> Generator[Checked | UnreadableFile, None, None]:
     """Check files one after the other, or on several cores; results come in the order of `paths`.
 
     `jobs` None means one process for a few files and one a core for many. `on_done` is called
-    after each file. Raises BadSettings for a faulty settings file.
+    after each file. `sketched`: with a picture of each, before and after its fixes. Raises
+    BadSettings for a faulty settings file.
     """
-    return _each(lint_file, paths, rules, finder, jobs, on_done)
+    if not sketched:
+        return _each(lint_file, paths, rules, finder, jobs, on_done)
+    jobs = jobs or (None if len(paths) <= _ALONE_SKETCHED else os.cpu_count())
+    return _each(partial(lint_file, sketched=True), paths, rules, finder, jobs, on_done)
 
 
 def repair_paths(
@@ -98,10 +115,14 @@ def _each(
             yield result
 
 
-def lint_file(path: Path, rules: Sequence[Rule], settings: Settings) -> Checked | UnreadableFile:
+def lint_file(
+    path: Path, rules: Sequence[Rule], settings: Settings, sketched: bool = False
+) -> Checked | UnreadableFile:
     """Check one file; a file that can't be read is a result too."""
     try:
-        return _read_and_inspect(lambda: read_file(path), rules, settings, in_set=True)
+        return _read_and_inspect(
+            lambda: read_file(path), rules, settings, in_set=True, sketched=sketched
+        )
     except Unreadable as error:
         return UnreadableFile(str(path), str(error))
 
@@ -124,12 +145,23 @@ def repair_file(
 
 
 def _read_and_inspect(
-    read: Callable[[], Source], rules: Sequence[Rule], settings: Settings, in_set: bool = False
+    read: Callable[[], Source],
+    rules: Sequence[Rule],
+    settings: Settings,
+    *,
+    in_set: bool = False,
+    sketched: bool = False,
 ) -> Checked:
     """Check what is read; a file among others also says what rules over sets want to know."""
     with _own_mistakes_in_words():
         inspection = inspect_source(read(), rules, settings)
         result = checked(inspection, settings)
+        if sketched:
+            # Loaded here because a lint without a page does without.
+            from matready.lint.figures.sketch import sketch_of
+
+            sketch = sketch_of(inspection, result.report, rules, settings)
+            result = replace(result, sketch=sketch)
         return with_collected(result, inspection.cutout, rules, settings) if in_set else result
 
 

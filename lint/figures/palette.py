@@ -19,7 +19,7 @@ class Ink(NamedTuple):
 PALETTE = {
     "room": Ink("#f3f0ea", "#18171c"),  # around the sheet
     "sheet": Ink("#ffffff", "#24222b"),
-    "card": Ink("#f0e7d8", "#38333f"),  # what a piece is filled with
+    "card": Ink("#f0e7d8", "#403a49"),  # what a piece is filled with
     "edge": Ink("#8f877b", "#7d7688"),  # of the sheet
     "cut": Ink("#2e2147", "#ece6fb"),
     "score": Ink("#0a7871", "#4fd0c3"),

@@ -1,0 +1,67 @@
+"""The page that `lint --report FILE.html` writes, and that `--open` shows."""
+
+from __future__ import annotations
+
+import webbrowser
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from matready.lint.console import Trouble, say
+from matready.lint.reports.as_text import shown
+
+if TYPE_CHECKING:
+    from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
+    from matready.lint.rule import Rule
+
+_SUFFIXES = frozenset((".html", ".htm"))
+
+
+def check_page(page: Path | None, opened: bool, paths: Sequence[Path]) -> None:
+    """Raise Trouble where the page cannot go where it is asked to, or there is none to open."""
+    if page is None:
+        if opened:
+            raise Trouble(
+                "--open shows the page that --report writes; name one: --report FILE.html"
+            )
+        return
+    name = shown(str(page))
+    if page.is_dir():
+        raise Trouble(f"--report: {name} is a folder; name a file in it, such as report.html")
+    if page.suffix.lower() not in _SUFFIXES:
+        # So that no drawing and no one's notes are ever written over.
+        raise Trouble(f"--report: {name} does not end in .html, as the name of the page has to")
+    if any(path.exists() and page.exists() and path.samefile(page) for path in paths):
+        raise Trouble(f"--report: {name} is one of the files to be read; name another one")
+
+
+def write_page(
+    page: Path,
+    outcomes: Sequence[Checked | UnreadableFile],
+    in_sets: Sequence[SetFindingRecord],
+    rules: Sequence[Rule],
+) -> None:
+    """Write the page and say where it is, on standard error. Raises Trouble."""
+    # Slow to load, and seldom asked for.
+    from matready.lint.repair.writing import NotWritten, sweep, write_copy
+    from matready.lint.reports.as_html import as_html
+
+    text = as_html(outcomes, in_sets, rules)
+    try:
+        sweep(page.parent)
+        # "replace": a piece's name may hold what no encoding can write.
+        write_copy(page, text.encode("utf-8", "replace"))
+    except NotWritten as error:
+        reason = str(error).replace(" with --out", "")  # the sentence is that of fix
+        raise Trouble(f"--report: {shown(str(page))} was not written: {reason}") from None
+    say(f"report: {shown(str(page))}", err=True)
+
+
+def open_page(page: Path) -> None:
+    """Show the page in the browser at hand; where there is none, say so."""
+    try:
+        opened = webbrowser.open(page.resolve().as_uri())
+    except webbrowser.Error:
+        opened = False
+    if not opened:
+        say(f"no browser could be started; open {shown(str(page))} yourself", err=True)

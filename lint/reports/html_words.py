@@ -1,0 +1,193 @@
+"""What the page says of files and findings, in a crafter's words; no markup."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+
+from matready.lint.finding import Grade, Severity
+from matready.lint.reading.units import format_number
+from matready.lint.reports.as_text import inches, many, name_as_text, significant, was_in_part
+from matready.lint.results import Checked, FileReport, FindingRecord
+from matready.lint.sizes import MM_PER_INCH
+
+FAULT, CAUTION, TIDY, READY, PART, UNREAD = "fault", "caution", "tidy", "ready", "part", "unread"
+"""States of a file: by its worst finding, or without one."""
+
+_PLAIN_NAME = re.compile(r"[\w./\\:@%+=,-]+")
+_QUOTABLE = re.compile(r"[^\"`$!\\\x00-\x1f]+")
+
+
+def state_of(report: FileReport) -> str:
+    """The state of a file that was read."""
+    if report.findings:
+        return max((one.severity for one in report.findings), key=lambda s: Severity(s).rank)
+    return PART if was_in_part(report.not_checked) else READY
+
+
+def badge(report: FileReport) -> str:
+    """The state in two or three words, for beside a thumbnail."""
+    counts = Counter(one.severity for one in report.findings)
+    if counts[FAULT]:
+        return f"{many(counts[FAULT], 'fault')} to fix"
+    if counts[CAUTION]:
+        return f"{many(counts[CAUTION], 'caution')} to look at"
+    if counts[TIDY]:
+        return f"ready, {counts[TIDY]} to tidy"
+    return "checked in part" if was_in_part(report.not_checked) else "ready to cut"
+
+
+def verdict_of_file(report: FileReport) -> str:
+    """One sentence: whether the sheet can be cut, and what has to be done before."""
+    counts = Counter(one.severity for one in report.findings)
+    rest = [f"look at {_things(counts[CAUTION])}"] if counts[CAUTION] else []
+    rest += [f"tidy {_things(counts[TIDY])} when there is time"] if counts[TIDY] else []
+    if counts[FAULT]:
+        first = [f"fix {_things(counts[FAULT])} before you cut"]
+        text = _and(first + rest)
+    elif counts[CAUTION]:
+        text = _and([f"look at {_things(counts[CAUTION])} before you cut", *rest[1:]])
+    elif counts[TIDY]:
+        text = f"ready to cut; {rest[0]}"
+    elif was_in_part(report.not_checked):
+        text = "nothing was found in what could be checked"
+    else:
+        text = "ready to cut"
+    return sentence(text)
+
+
+def verdict_of_set(reports: Sequence[FileReport], unread: int) -> str:
+    """One sentence about all sheets of a folder, some of which may not have been read."""
+    states = Counter(state_of(report) for report in reports)
+    ready, total = states[READY] + states[TIDY], len(reports) + unread
+    if total == 1 and reports:
+        return verdict_of_file(reports[0])
+    rest = [f"{states[FAULT]} {_have(states[FAULT])} faults to fix first"] if states[FAULT] else []
+    rest += [f"{states[CAUTION]} {_need(states[CAUTION])} a look"] if states[CAUTION] else []
+    rest += [f"{states[PART]} could be checked in part only"] if states[PART] else []
+    rest += [f"{unread} could not be read"] if unread else []
+    if ready == total:
+        first = f"all {total} sheets are ready to cut"
+    elif not ready:
+        first = f"none of {total} sheets is ready to cut"
+    else:
+        first = f"{ready} of {total} sheets {'is' if ready == 1 else 'are'} ready to cut"
+    return sentence(", ".join(filter(None, [first, _and(rest)])))
+
+
+def verdict_between(count: int) -> str:
+    """One sentence about what was found between the sheets; empty for nothing."""
+    does = "does" if count == 1 else "do"
+    return sentence(f"between the sheets {_things(count)} {does} not fit together") if count else ""
+
+
+def _things(count: int) -> str:
+    return "one thing" if count == 1 else f"{count} things"
+
+
+def _have(count: int) -> str:
+    return "has" if count == 1 else "have"
+
+
+def _need(count: int) -> str:
+    return "needs" if count == 1 else "need"
+
+
+def _and(parts: Sequence[str]) -> str:
+    """A list as it is spoken: "a", "a and b", "a, b and c"."""
+    return " and ".join(filter(None, [", ".join(parts[:-1]), *parts[-1:]]))
+
+
+def sentence(text: str) -> str:
+    """The text with a capital letter and a full stop."""
+    text = text[:1].upper() + text[1:]
+    return text if text.endswith((".", "?")) else f"{text}."
+
+
+def facts_of_file(file: Checked) -> list[str]:
+    """Page, pieces and lines, and by what lines were told apart."""
+    report, lines = file.report, file.report.lines
+    facts = [_page(report, file.in_inches), many(len(report.pieces), "piece")]
+    facts += [many(lines.cut, "cut"), many(lines.score, "score")]
+    facts += [many(lines.draw, "drawn line")] if lines.draw else []
+    told = [
+        (role, clue) for (role, clue), _ in sorted(file.clues.items(), key=lambda c: -c[1]) if clue
+    ]
+    for role, noun in (("cut", "cuts"), ("score", "scores"), ("draw", "drawn lines")):
+        clues = [clue for of, clue in told if of == role]
+        facts += [f"{noun} told by {_and(clues)}"] if clues else []
+    return facts
+
+
+def _page(report: FileReport, in_inches: bool) -> str:
+    if report.size_mm is None:
+        return "page size not known"
+    width, height = report.size_mm
+    text = f"page {format_number(width, 1)} × {format_number(height, 1)} mm"
+    beside = f" ({inches(width)} × {inches(height)} in)" if in_inches else ""
+    return text + beside
+
+
+def place_of(finding: FindingRecord, in_inches: bool) -> str:
+    """Where on the page, as one measures it with a ruler; empty for what has no place."""
+    if finding.at_mm is None:
+        return ""
+    x, y = finding.at_mm
+    text = f"{x:.1f} mm from the left, {y:.1f} mm from the top"
+    if in_inches:
+        text += f" ({x / MM_PER_INCH:.2f}, {y / MM_PER_INCH:.2f} in)"
+    more = finding.count - 1
+    return f"{text}, and {more} more like it" if more else text
+
+
+def length(value_mm: float, in_inches: bool) -> str:
+    """A length in mm, and in inches beside where the page is in inches."""
+    text = f"{significant(value_mm)} mm"
+    return f"{text} ({inches(value_mm)} in)" if in_inches else text
+
+
+def times_as_text(times: float) -> str:
+    """How much larger or smaller than life a picture is."""
+    if times == 1:
+        return "life size"
+    if times > 1:
+        return f"{times:g} times life size"
+    return f"{times * 100:g} % of life size"
+
+
+def command_for(path: str, finding: FindingRecord | None = None) -> str:
+    """What to type to have a file, or one finding of it, fixed in a copy."""
+    return " ".join(["matready fix", _typed(path), *_options(finding), "--out fixed"])
+
+
+def _options(finding: FindingRecord | None) -> list[str]:
+    if finding is None or not finding.fix:
+        return []
+    if finding.asked:
+        return [f"--rule {finding.rule}"]
+    return ["--reshape"] if finding.fix == Grade.RESHAPING else []
+
+
+def _typed(path: str) -> str:
+    """A file's name as it can be typed in a terminal; PATH for one that cannot."""
+    if path == "-" or path != name_as_text(path):
+        return "PATH"
+    safe = f"./{path}" if path.startswith("-") else path
+    if _PLAIN_NAME.fullmatch(safe):
+        return safe
+    return f'"{safe}"' if _QUOTABLE.fullmatch(safe) else "PATH"
+
+
+def paragraphs(text: str) -> list[list[tuple[bool, str]]]:
+    """An explanation in paragraphs, each in parts: whether it is a term, and the words."""
+    found = []
+    for block in re.split(r"\n\s*\n", text.strip()):
+        parts = " ".join(block.split()).split("`")
+        found.append([(k % 2 == 1, part) for k, part in enumerate(parts) if part])
+    return found
+
+
+def verdict_of_run(sets: Sequence[str]) -> str:
+    """The headline: the verdict of the one set, or how many sets there are."""
+    return sets[0] if len(sets) == 1 else f"{len(sets)} sets were checked."
