@@ -9,6 +9,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import sys
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 _ALONE = 40  # so many files are done before a second process would be awake
 _CHUNK = 8
+_MOST = 61  # so many processes Windows can wait for: docs.python.org, concurrent.futures
 
 _Result = TypeVar("_Result")
 
@@ -44,7 +46,7 @@ def each(
         yield from map(work, paths, repeat(rules), settings)
         return
     others = set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(min(jobs, len(paths)), initializer=_get_ready)
+    pool = ProcessPoolExecutor(min(jobs, len(paths), _MOST), initializer=_get_ready)
     whole = False
     try:
         task = partial(_until_told, work)
@@ -79,14 +81,14 @@ def _interrupts_held_back() -> Iterator[None]:
 
     `_get_ready` alone would come too late for a process that is still starting.
     """
-    if not hasattr(signal, "pthread_sigmask"):  # Windows: there the initializer has to do
+    if sys.platform == "win32":  # there the initializer has to do
         yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+    else:
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+        try:
+            yield
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class _Worker:

@@ -100,6 +100,7 @@ def test_owner_and_attributes_are_carried_over_where_the_system_has_them(
     def chown(path: Path, owner: int, group: int) -> None:
         owners.append((owner, group))
 
+    monkeypatch.setattr(sys, "platform", "linux")
     monkeypatch.setattr(os, "chown", chown, raising=False)
     monkeypatch.setattr(os, "listxattr", lambda path: ["user.one", "user.two"], raising=False)
     monkeypatch.setattr(os, "getxattr", lambda path, name: name.encode(), raising=False)
@@ -119,6 +120,7 @@ def test_a_system_without_owners_attributes_and_folder_handles_will_do(
     drawing: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # As on Windows, where a folder cannot be opened (docs.python.org, os: availability).
+    monkeypatch.setattr(sys, "platform", "win32")
     for name in ("chown", "listxattr", "setxattr", "getxattr"):
         monkeypatch.delattr(os, name, raising=False)
 

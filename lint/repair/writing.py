@@ -11,6 +11,7 @@ import os
 import re
 import secrets
 import stat
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -106,7 +107,7 @@ def _beside(target: Path, data: bytes, old: os.stat_result | None) -> Iterator[P
 
 def _take_over(target: Path, old: os.stat_result, new: Path) -> None:
     """Give the new file the old one's owner, permission bits and attributes, where allowed."""
-    if hasattr(os, "chown"):
+    if sys.platform != "win32":
         # To give a file away takes special rights; the group alone may be allowed without.
         for owner in (-1, old.st_uid):
             with suppress(OSError):
@@ -114,7 +115,7 @@ def _take_over(target: Path, old: os.stat_result, new: Path) -> None:
     # After the owner, since a change of owner may take bits away.
     with suppress(OSError):
         new.chmod(stat.S_IMODE(old.st_mode))
-    if hasattr(os, "listxattr"):
+    if sys.platform == "linux":  # of other systems' attributes Python knows nothing
         with suppress(OSError):
             for name in os.listxattr(target):
                 with suppress(OSError):
