@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
-from msgspec import Struct, field
+from msgspec import Meta, Struct, field
+
+from matready.lint.finding import Grade, Severity
 
 if TYPE_CHECKING:
     from matready.lint.figures.records import Sketch
 
 SCHEMA = "matready/lint-1"
 FIX_SCHEMA = "matready/fix-1"
+
+# What lint/report_schema.py promises of values beside their type.
+Count = Annotated[int, Meta(ge=0)]
+Ordinal = Annotated[int, Meta(ge=1)]
+Length = Annotated[float, Meta(ge=0)]
+Position = Annotated[str, Meta(pattern=r"^(/[^/\[\]]+(\[[1-9][0-9]*\])?)+$")]
+SeverityName = Annotated[str, Meta(extra_json_schema={"enum": [one.value for one in Severity]})]
+GradeName = Annotated[str, Meta(extra_json_schema={"enum": [one.value for one in Grade]})]
 
 
 class MeasuredRecord(Struct, frozen=True):
@@ -31,25 +41,25 @@ class FindingRecord(Struct, frozen=True, omit_defaults=True):
     """
 
     rule: str
-    severity: str
+    severity: SeverityName
     message: str
     at_mm: tuple[float, float] | None
     box_mm: tuple[float, float, float, float] | None
-    line: int
-    column: int
-    elements: tuple[str, ...]
+    line: Ordinal
+    column: Ordinal
+    elements: Annotated[tuple[Position, ...], Meta(min_length=1)]
     piece: str | None
     measured: MeasuredRecord | None
-    fix: str | None
+    fix: GradeName | None
     asked: bool = False
-    count: int = 1
+    count: Ordinal = 1
     places_mm: tuple[tuple[float, float], ...] = ()
 
 
 class SetFindingRecord(FindingRecord, frozen=True, omit_defaults=True):
     """One finding about several files; its place is in the first of `files`."""
 
-    files: tuple[str, ...] = ()
+    files: Annotated[tuple[str, ...], Meta(min_length=1)] = ()
 
 
 class PieceRecord(Struct, frozen=True):
@@ -57,17 +67,17 @@ class PieceRecord(Struct, frozen=True):
 
     name: str
     box_mm: tuple[float, float, float, float]
-    area_mm2: float
-    holes: int
-    scores: int
+    area_mm2: Length
+    holes: Count
+    scores: Count
 
 
 class LineCounts(Struct, frozen=True):
     """Lines by role: a dashed fold counts once."""
 
-    cut: int
-    score: int
-    draw: int
+    cut: Count
+    score: Count
+    draw: Count
 
 
 READING = "reading"  # in place of a rule: something in the file could not be read
@@ -76,7 +86,10 @@ ALLOWING = "data-matready-allow"  # in place of a rule: it names one that there 
 
 
 class NotChecked(Struct, frozen=True):
-    """What a rule could not look at, and why; `rule` may also be READING, LEFT_OUT or ALLOWING."""
+    """What a rule could not look at, and why.
+
+    `rule` may also be "reading", "left out" or "data-matready-allow".
+    """
 
     rule: str
     reason: str
@@ -86,12 +99,12 @@ class FileReport(Struct, frozen=True):
     """All that is said of one file; `silenced` counts findings that the drawing itself allows."""
 
     path: str
-    size_mm: tuple[float, float] | None
+    size_mm: tuple[Length, Length] | None
     lines: LineCounts
     pieces: tuple[PieceRecord, ...]
     findings: tuple[FindingRecord, ...]
     not_checked: tuple[NotChecked, ...]
-    silenced: int = 0
+    silenced: Count = 0
 
 
 class Checked(Struct, frozen=True):
@@ -117,9 +130,9 @@ class FixedRecord(Struct, frozen=True):
     message: str
     done: str
     at_mm: tuple[float, float] | None
-    line: int
+    line: Ordinal
     piece: str | None
-    grade: str
+    grade: GradeName
 
 
 class NotFixedRecord(Struct, frozen=True):
@@ -142,10 +155,10 @@ class Repaired(Struct, frozen=True):
     fixed: tuple[FixedRecord, ...]
     not_fixed: tuple[NotFixedRecord, ...]
     left: tuple[FindingRecord, ...]
-    moved_mm: float
+    moved_mm: Length
     in_inches: bool
     not_checked: tuple[NotChecked, ...] = ()
-    silenced: int = 0
+    silenced: Count = 0
 
 
 class UnreadableFile(Struct, frozen=True):
@@ -158,17 +171,17 @@ class UnreadableFile(Struct, frozen=True):
 class Totals(Struct, frozen=True):
     """Files read, findings by severity, and those that the drawings themselves allow."""
 
-    files: int
-    fault: int
-    caution: int
-    tidy: int
-    silenced: int = 0
+    files: Count
+    fault: Count
+    caution: Count
+    tidy: Count
+    silenced: Count = 0
 
 
 class Report(Struct, frozen=True):
     """The whole run, in the shape of `lint --format json`."""
 
-    schema: str
+    schema: Annotated[str, Meta(extra_json_schema={"const": SCHEMA})]
     files: tuple[FileReport, ...]
     set_findings: tuple[SetFindingRecord, ...] = field(name="set")
     unreadable: tuple[UnreadableFile, ...]
@@ -185,12 +198,12 @@ class FixedFile(Struct, frozen=True):
     path: str
     written: str | None
     changed: bool
-    moved_mm: float
+    moved_mm: Length
     fixed: tuple[FixedRecord, ...]
     not_fixed: tuple[NotFixedRecord, ...]
     left: tuple[FindingRecord, ...]
     not_checked: tuple[NotChecked, ...] = ()
-    silenced: int = 0
+    silenced: Count = 0
 
 
 class Done(Struct, frozen=True):
@@ -213,18 +226,18 @@ class FixTotals(Struct, frozen=True):
     `silenced` are those that the drawings themselves allow: they are neither fixed nor left.
     """
 
-    files: int
-    changed: int
-    fixed: int
-    not_fixed: int
-    left: int
-    silenced: int = 0
+    files: Count
+    changed: Count
+    fixed: Count
+    not_fixed: Count
+    left: Count
+    silenced: Count = 0
 
 
 class FixReport(Struct, frozen=True):
     """The whole run, in the shape of `fix --format json`."""
 
-    schema: str
+    schema: Annotated[str, Meta(extra_json_schema={"const": FIX_SCHEMA})]
     files: tuple[FixedFile, ...]
     unreadable: tuple[UnreadableFile, ...]
     unwritten: tuple[UnwrittenFile, ...]

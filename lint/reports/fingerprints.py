@@ -1,8 +1,8 @@
 """Findings by a mark that stays the same while other things in their file change.
 
 Programs that keep findings from run to run tell by it which are new. It is made of the rule and of
-where a finding lies in its piece, never of lines or of what the file calls its elements: so it
-outlives other lines above, another layout of the file, another order, and a piece that was moved.
+where a finding lies in its piece (on the page, where it lies in none), never of lines in the file:
+so it outlives other lines above, another layout, another order, and a piece that was moved.
 """
 
 from __future__ import annotations
