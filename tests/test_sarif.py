@@ -401,6 +401,8 @@ def test_marks_of_pieces_without_a_name_do_not_depend_on_their_number() -> None:
 def test_marks_tell_apart_what_is_alike() -> None:
     alike = _marks(page(_door(20, 20), _door(70, 20), _door(120, 20), _door(120, 60)))
     assert len(set(alike)) == len(alike) >= 4
+    namesakes = [_door(20, 20, "door"), _door(60, 90, "door")]
+    assert sorted(_marks(page(*namesakes))) == sorted(_marks(page(*reversed(namesakes))))
     assert set(_marks(page(_door(20, 20, "door")))).isdisjoint(_marks(page(_door(20, 20, "wing"))))
 
 

@@ -58,10 +58,12 @@ class _Run:
     def __init__(self, report: Report, rules: Sequence[Rule], folder: PurePath | None) -> None:
         self._report = report
         self._rules = rules
-        self._folder = folder or Path.cwd()
         self._rule_index = {rule.name: index for index, rule in enumerate(rules)}
         paths = [*(file.path for file in report.files), *(file.path for file in report.unreadable)]
-        self._file_index = {path: index for index, path in enumerate(dict.fromkeys(paths))}
+        self._files = {
+            path: _file(path, index, folder or Path.cwd())
+            for index, path in enumerate(dict.fromkeys(paths))
+        }
 
     def told(self) -> _Object:
         """The run as the standard has it: 3.14."""
@@ -77,8 +79,8 @@ class _Run:
                 }
             ],
             "artifacts": [
-                {"location": self._file(path), "roles": ["analysisTarget"]}
-                for path in self._file_index
+                {"location": location, "roles": ["analysisTarget"]}
+                for location in self._files.values()
             ],
             "results": list(self._results()),
         }
@@ -141,16 +143,16 @@ class _Run:
     def _location(self, path: str, region: _Object | None = None) -> _Object:
         """A whole file, or a region of it, as a location: 3.28."""
         part = {"region": region} if region else {}
-        return {"physicalLocation": {"artifactLocation": self._file(path), **part}}
+        return {"physicalLocation": {"artifactLocation": self._files[path], **part}}
 
-    def _file(self, path: str) -> _Object:
-        """Which file: 3.4. Standard input has no place from which a path could start."""
-        index = {"index": self._file_index[path]}
-        if path == STANDARD_INPUT:
-            return {"uri": STANDARD_INPUT, **index, "description": _text("standard input")}
-        uri = uri_of(absolute(path), self._folder)
-        below = {} if uri.startswith("file:") else {"uriBaseId": _BASE}
-        return {"uri": uri, **below, **index}
+
+def _file(path: str, index: int, folder: PurePath) -> _Object:
+    """Which file: 3.4. Standard input has no place from which a path could start."""
+    if path == STANDARD_INPUT:
+        return {"uri": path, "index": index, "description": _text("standard input")}
+    uri = uri_of(absolute(path), folder)
+    below = {} if uri.startswith("file:") else {"uriBaseId": _BASE}
+    return {"uri": uri, **below, "index": index}
 
 
 def message_of(finding: FindingRecord) -> str:
