@@ -19,7 +19,7 @@ from matready.lint.figures.palette import PALETTE
 from matready.lint.figures.paths import number_text
 from matready.lint.reports.as_text import CARE, shown
 from matready.lint.reports.html_view import FileView, SetView, sets_of, view_box
-from matready.lint.reports.html_words import verdict_of_run
+from matready.lint.reports.html_words import totals_of, verdict_of_run
 from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
 from matready.lint.rule import Rule
 
@@ -44,10 +44,12 @@ def as_html(
     sets = sets_of(outcomes, in_sets, rules)
     files = [file for each in sets for file in each.files]
     style = _style(templates, sets)
+    reports = [one.report for one in outcomes if isinstance(one, Checked)]
     return templates.get_template("page.html.jinja").render(
         sets=sets,
         files=files,
         verdict=verdict_of_run([each.verdict for each in sets]),
+        totals=totals_of(reports, in_sets, len(outcomes) - len(reports)),
         care=CARE,
         # Markup: the sheet is our own text with numbers in it, and would be broken by escapes.
         style=Markup(style),  # noqa: S704

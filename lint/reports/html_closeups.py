@@ -12,6 +12,8 @@ from matready.lint.reports.as_text import shown
 from matready.lint.reports.html_words import length, sentence, times_as_text
 from matready.lint.results import FindingRecord
 
+_FAR = 0.3  # times life size
+
 
 @dataclass(frozen=True, slots=True)
 class CloseUp:
@@ -32,13 +34,14 @@ class CloseUp:
     figure: Figure | None = None
     halo: str = ""
     moving: Moving | None = None
+    far: bool = False  # so far away that lines have to be thin
 
 
 def close_ups(record: FindingRecord, spot: Spot, in_inches: bool) -> Iterator[CloseUp]:
     """One picture, or two where a fix changes what is seen."""
     window = spot.window
-    if window is None:
-        return
+    if window is None or (spot.sight == ALIKE and window.times < 1):
+        return  # the drawing itself shows as much
     before, after = _captions(spot)
     changes = bool(spot.after) or (spot.sight == MOVED and bool(spot.cure))
     yield _close_up(before, spot, window, in_inches, record, halo=spot.halo)
@@ -54,8 +57,6 @@ def _captions(spot: Spot) -> tuple[str, str]:
         return f"{left}.", f"{after[:-1]}, so all of it moves."
     if spot.sight == SIZE:
         return "As it is read now.", after
-    if spot.sight == ALIKE and spot.cure:
-        return f"Nothing that you see changes. {after}", ""
     return ("As it is.", after) if spot.after else ("As it is.", "")
 
 
@@ -83,4 +84,5 @@ def _close_up(
         figure=figure,
         halo=halo,
         moving=spot.moving,
+        far=window.times < _FAR,
     )

@@ -8,7 +8,7 @@ from pathlib import PurePath
 
 from matready.lint.figures.marks import Mark, Placed, placed
 from matready.lint.figures.paths import number_text as n
-from matready.lint.figures.records import Figure, Spot
+from matready.lint.figures.records import ALIKE, Figure, Spot
 from matready.lint.finding import Box, Grade
 from matready.lint.reports.as_text import (
     STANDARD_INPUT,
@@ -216,6 +216,11 @@ def _cure(record: FindingRecord, spot: Spot) -> str:
         return sentence(f"a fix was tried and taken back: {shown(spot.refused)}")
     if not spot.cure:
         return ""
+    if spot.sight == ALIKE and not _special(record):
+        return (
+            f"The command at the top of this sheet does it for you: {shown(spot.cure)}. "
+            "Nothing that you see changes."
+        )
     if record.asked:
         return "This can be done for you where you ask for it, since it takes something away:"
     if record.fix == Grade.RESHAPING:

@@ -41,7 +41,7 @@ def badge(report: FileReport) -> str:
 def verdict_of_file(report: FileReport) -> str:
     """One sentence: whether the sheet can be cut, and what has to be done before."""
     counts = Counter(one.severity for one in report.findings)
-    rest = [f"look at {_things(counts[CAUTION])}"] if counts[CAUTION] else []
+    rest = [f"look at {_more(counts[CAUTION])}"] if counts[CAUTION] else []
     rest += [f"tidy {_things(counts[TIDY])} when there is time"] if counts[TIDY] else []
     if counts[FAULT]:
         first = [f"fix {_things(counts[FAULT])} before you cut"]
@@ -84,6 +84,10 @@ def verdict_between(count: int) -> str:
 
 def _things(count: int) -> str:
     return "one thing" if count == 1 else f"{count} things"
+
+
+def _more(count: int) -> str:
+    return f"{'one' if count == 1 else count} more"
 
 
 def _have(count: int) -> str:
@@ -186,6 +190,19 @@ def paragraphs(text: str) -> list[list[tuple[bool, str]]]:
         parts = " ".join(block.split()).split("`")
         found.append([(k % 2 == 1, part) for k, part in enumerate(parts) if part])
     return found
+
+
+def totals_of(files: Sequence[FileReport], between: Sequence[FindingRecord], unread: int) -> str:
+    """How many sheets there are, and what was found in and between them."""
+    found = [one for file in files for one in file.findings] + list(between)
+    counts = Counter(one.severity for one in found)
+    silenced = sum(file.silenced for file in files)
+    parts = [f"{many(len(files), 'sheet')} read"]
+    parts += [many(counts[FAULT], "fault"), many(counts[CAUTION], "caution")]
+    parts += [f"{counts[TIDY]} to tidy"]
+    parts += [f"{unread} not read"] if unread else []
+    parts += [f"{many(silenced, 'finding')} silenced in the drawings"] if silenced else []
+    return " · ".join(parts)
 
 
 def verdict_of_run(sets: Sequence[str]) -> str:
