@@ -109,11 +109,32 @@ def test_rules_and_their_pages_work(program: Path, empty: Path, outside: Environ
     assert run(program, "--version", cwd=empty, env=outside).stdout.startswith("matready ")
 
 
-def test_the_schema_of_the_settings_comes_along(program: Path, outside: Environ) -> None:
-    environment = program.parent.parent
-    (path,) = environment.glob("**/site-packages/matready/lint/matready.schema.json")
-    schema = json.loads(path.read_text("utf-8"))
-    jsonschema.validators.validator_for(schema).check_schema(schema)
+def test_the_page_for_a_browser_works(program: Path, empty: Path, outside: Environ) -> None:
+    run(program, "lint", "../theatre", "--report", "page.html", cwd=empty, env=outside, status=1)
+    page = (empty / "page.html").read_text("utf-8")
+    assert page.startswith("<!doctype html>")
+    assert "hairline-gap" in page
+    assert page.count("<svg") > 10
+
+
+def test_findings_for_other_programs_work(program: Path, empty: Path, outside: Environ) -> None:
+    made = run(program, "lint", "../theatre", "--format", "sarif", cwd=empty, env=outside, status=1)
+    assert json.loads(made.stdout)["version"] == "2.1.0"
+
+
+def test_schemas_come_along(program: Path, tree: Path) -> None:
+    paths = sorted(program.parent.parent.glob("**/site-packages/matready/lint/*.schema.json"))
+    assert [path.name for path in paths] == sorted(
+        path.name for path in (tree / "lint").glob("*.schema.json")
+    )
+    for path in paths:
+        schema = json.loads(path.read_text("utf-8"))
+        jsonschema.validators.validator_for(schema).check_schema(schema)
+
+
+def test_it_is_the_installed_program_that_runs(
+    program: Path, empty: Path, outside: Environ
+) -> None:
     code = "import matready.lint, matready.rules; print(matready.lint.__file__)"
-    where = run(program.parent / "python", "-c", code, cwd=environment, env=outside).stdout
-    assert Path(where).is_relative_to(environment)
+    where = run(program.parent / "python", "-c", code, cwd=empty, env=outside).stdout
+    assert Path(where).is_relative_to(program.parent.parent)
