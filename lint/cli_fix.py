@@ -206,7 +206,7 @@ def _diff(path: Path, proposal: Proposal) -> str:
         old, new = (read_source(data, name).text for data in (before, proposal.repaired.data))
     except (OSError, Unreadable):
         raise NotWritten("the file could not be read a second time; run fix again") from None
-    return as_diff(path.as_posix(), old.decode("utf-8"), new.decode("utf-8"))
+    return as_diff(path, old.decode("utf-8"), new.decode("utf-8"))
 
 
 def _report(report: FixReport, delivery: _Delivery, wishes: Wishes) -> None:

@@ -25,6 +25,7 @@ from tests.test_set_fixtures import SET_CASES, SetCase
 ROOT = Path(__file__).resolve().parent.parent
 ROOMS = {"fixtures", "lint", "rules", "tests"}
 PAGES = {"DEVELOPERS.md", "README.md", "pyproject.toml"}
+DOTFILES = (".editorconfig", ".gitattributes", ".gitignore", ".pre-commit-hooks.yaml")
 MADE_BY_TOOLS = {"__pycache__"}
 
 ENGINE_LINES = 400
@@ -277,9 +278,7 @@ def test_no_test_is_put_off(path: Path) -> None:
 
 def _own_files() -> list[Path]:
     """Every file of the project, without what tools leave behind."""
-    shown = [
-        ROOT / name for name in (*sorted(PAGES), ".gitignore", ".gitattributes", ".editorconfig")
-    ]
+    shown = [ROOT / name for name in (*sorted(PAGES), *DOTFILES)]
     inside = [
         path
         for room in (*sorted(ROOMS), ".ci")

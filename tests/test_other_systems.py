@@ -7,12 +7,13 @@ import os
 import subprocess
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from pathlib import Path
+from pathlib import Path, PurePath, PurePosixPath, PureWindowsPath
 from typing import Any
 
 import pytest
 
 from matready.lint import cores
+from matready.lint.reports.as_diff import as_diff
 from matready.lint.settings import Settings
 
 ENTRY = """
@@ -81,3 +82,23 @@ def test_many_cores_are_not_more_than_windows_can_wait_for(monkeypatch: pytest.M
     paths, settings = [Path()] * 100, [Settings()] * 100
     with pytest.raises(Made):
         list(cores.each(lambda *_: None, paths, (), settings, 100))
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        PureWindowsPath(r"theatre\sheets\arch.svg"),
+        PureWindowsPath("T:/theatre/sheets/arch.svg"),
+        PureWindowsPath(r"\\server\share\theatre\sheets\arch.svg"),
+        PurePosixPath("/theatre/sheets/arch.svg"),
+        PurePosixPath("theatre/sheets/arch.svg"),
+    ],
+    ids=str,
+)
+def test_a_diff_names_the_file_as_git_applies_it(path: PurePath, tmp_path: Path) -> None:
+    sheets = tmp_path / "theatre" / "sheets"
+    sheets.mkdir(parents=True)
+    (sheets / "arch.svg").write_bytes(b"<svg>\n")
+    diff = as_diff(path, "<svg>\n", "<svg/>\n")
+    subprocess.run(["git", "apply", "-"], cwd=tmp_path, input=diff.encode(), check=True)
+    assert (sheets / "arch.svg").read_bytes() == b"<svg/>\n"
