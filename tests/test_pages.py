@@ -87,9 +87,12 @@ def _calls(page: str) -> list[list[str]]:
 
 def _understood(words: list[str]) -> None:
     """Let click read the words as the program would; raises its UsageError."""
-    command, rest = (main, words) if words[0].startswith("-") else (main.commands[words[0]], words)
+    command: click.Command = main
+    if not words[0].startswith("-"):
+        assert words[0] in main.commands, words
+        command, *words = main.commands[words[0]], *words[1:]
     try:
-        command.make_context("matready", rest if command is main else rest[1:])
+        command.make_context("matready", words)
     except click.exceptions.Exit as said:  # --help and --version have answered
         assert said.exit_code == 0
 
