@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -128,15 +129,19 @@ _jobs = click.option(
 )
 @_config
 @_jobs
+@click.option(
+    "--watch", is_flag=True, help="Go on: check each drawing again as it is saved, until Ctrl-C."
+)
 def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     """Read every SVG below the paths and print what will go wrong on the mat.
 
     A PATH is a file, or a folder that is searched for .svg and .svgz files; - reads one drawing
     from standard input. The exit status is 0 when nothing was found at or above --fail-on, 1 when
-    something was, and 2 when a file could not be read or the command is wrong.
+    something was, and 2 when a file could not be read or the command is wrong; with --watch it is
+    0 once Ctrl-C has ended the watching, whatever was found.
     """
     try:
-        wishes = [options.pop(name) for name in ("page", "opened")]
+        wishes = [options.pop(name) for name in ("page", "opened", "watch")]
         status = _lint(paths, form, wishes, Choices(**options))
     except KeyboardInterrupt:
         say("matready: stopped at once, without a whole report", err=True)
@@ -218,6 +223,11 @@ def _lint(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choi
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
     try:
+        if wanted.watch:
+            from matready.lint.cli_watch import run_watch
+
+            read = partial(_finder, choices, RULES)
+            return run_watch(paths, RULES, read, choices.config, choices.jobs, wanted)
         return run_lint(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
     except BadSettings as error:
         raise Trouble(str(error)) from None

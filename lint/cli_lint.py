@@ -54,12 +54,20 @@ class Wishes:
     form: str
     page: Path | None = None  # where the page for a browser goes, and whether to show it at once
     opened: bool = False
+    watch: bool = False
 
     def check(self, paths: Sequence[Path]) -> None:
-        """Raise Trouble where the wishes lead nowhere."""
+        """Raise Trouble where the wishes contradict each other or lead nowhere."""
         if not paths:
             raise Trouble("nothing to lint; name an SVG file or a folder that holds some")
         check_page(self.page, self.opened, paths)
+        if self.watch and STANDARD_INPUT in paths:
+            raise Trouble("--watch waits until a file is saved, and - is standard input; name one")
+        if self.watch and self.form in _DOCUMENTS:
+            raise Trouble(
+                f"--watch tells people what a save has changed, and --format {self.form} is one "
+                "document of one run; leave one of them out"
+            )
 
 
 def run_lint(
@@ -105,6 +113,8 @@ def check_and_report(
             open_page(wishes.page)
     if stopped:
         say(f"matready: {stopped} checked, nor was the set as a whole", err=True)
+    if stopped and wishes.page is not None:
+        say("matready: no page was written, since it would show only a part", err=True)
     return STOPPED if stopped else status
 
 

@@ -186,7 +186,7 @@ class SettingsFinder:
             passed.append(folder)
             path = folder / FILE_NAME
             if _is_there(path):
-                found = self._load(path, _shown(path))
+                found = self._load(path, shown_path(path))
                 break
         self._by_folder.update(dict.fromkeys(passed, found))
 
@@ -204,7 +204,7 @@ def _is_there(path: Path) -> bool:
     return True
 
 
-def _shown(path: Path) -> str:
+def shown_path(path: Path) -> str:
     """The path from the folder we are in where it lies below, else in full."""
     here = Path.cwd()
     return str(path.relative_to(here)) if path.is_relative_to(here) else str(path)

@@ -453,6 +453,7 @@ def test_help_loads_nothing_heavy() -> None:
         "shapely",
         "svgpathtools",
         "tinycss2",
+        "watchfiles",
     }
     assert "Usage:" in result.stdout
     assert heavy.isdisjoint(result.stderr.split())
@@ -487,7 +488,7 @@ def test_a_lint_loads_no_scipy_and_every_class_once(tmp_path: Path) -> None:
     status, *modules = result.stderr.split()
     assert status == "1"
     assert {"shapely", "matready"} <= set(modules)
-    assert {"scipy", "svgpathtools", "lint", "rules"}.isdisjoint(modules)
+    assert {"scipy", "svgpathtools", "watchfiles", "lint", "rules"}.isdisjoint(modules)
 
 
 def test_a_reader_that_goes_away_is_no_error(tmp_path: Path) -> None:

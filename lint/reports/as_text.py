@@ -99,7 +99,7 @@ def refused_as_text(
 
 def closing_as_text(report: Report, width: int) -> str:
     """The totals, what to do next, and a word of care."""
-    lines = [*wrapped(_totals(report), width), *_next_step(report, width)]
+    lines = [*wrapped(totals_as_text(report), width), *_next_step(report, width)]
     return "\n".join([*lines, *wrapped(CARE, width)])
 
 
@@ -262,7 +262,7 @@ def measured_as_text(measured: MeasuredRecord, in_inches: bool) -> str:
     return f"measured {said[0]}, limit {said[1]}"
 
 
-def _totals(report: Report) -> str:
+def totals_as_text(report: Report) -> str:
     """One sentence: how many files, and how many findings of each severity."""
     totals = report.totals
     found = [many(totals.fault, "fault")] if totals.fault else []
