@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
 
 from matready.lint.finding import Severity
 from matready.lint.rule import Limit, Rule
+from matready.lint.sheets.papers import OnMat, Paper
 from matready.lint.stocks import CARD_200, Stock
 
 if TYPE_CHECKING:
@@ -77,7 +78,7 @@ class Settings:
 
     `mat` is width and height in mm. `stocks` are the user's own stocks by name. `only` holds the
     rules to run, empty for all of them; `skip` those to leave out. `rules` maps a rule's name to
-    its limits by name, and "severity".
+    its limits by name, and "severity". `papers` and `on_mat` are for `sheets`.
     """
 
     distances: Distances = Distances()
@@ -89,6 +90,8 @@ class Settings:
     only: frozenset[str] = frozenset()
     fail_on: str = "caution"
     rules: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    papers: tuple[Paper, ...] = ()
+    on_mat: OnMat = field(default_factory=OnMat)
 
     def wants(self, rule: Rule) -> bool:
         """Whether the rule is to run."""

@@ -7,19 +7,18 @@ matches, and a later one wins over an earlier.
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Callable, Mapping, Sequence
-from fnmatch import fnmatchcase
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple, cast
 
+from matready.lint.patterns import fault_of, fits, steps_to
 from matready.lint.rule import Rule
 from matready.lint.settings import Distances, Reading, Settings
+from matready.lint.settings_papers import on_mat_of, papers_of
 from matready.lint.settings_parts import part_of, stocks_of
 from matready.lint.settings_table import bad, told
 from matready.lint.stocks import CARD_200, Stock, named_stock
-
-_DRIVE = re.compile(r"[A-Za-z]:")
 
 
 class _Part(NamedTuple):
@@ -29,7 +28,7 @@ class _Part(NamedTuple):
     """
 
     part: str
-    match: tuple[tuple[str, ...], ...]
+    match: tuple[str, ...]
     values: Mapping[str, Any]
 
 
@@ -52,7 +51,12 @@ class SettingsFile:
         self._folder = Path(os.path.abspath(path)).parent  # noqa: PTH100  links are left alone
         self._amend = amend
         entries = _entries(data, shown)
-        self._stocks = stocks_of(data.get("stocks", {}), shown)
+        stocks = stocks_of(data.get("stocks", {}), shown)
+        self._plain = Settings(
+            stocks=stocks,
+            papers=papers_of(data.get("papers", {}), shown, self._folder, stocks),
+            on_mat=on_mat_of(data.get("sheets", {}), shown),
+        )
         self._top = _Part("", (), part_of(data, shown, "", rules))
         self._parts = [_entry(entry, k + 1, shown, rules) for k, entry in enumerate(entries)]
         self.for_some = bool(self._parts)
@@ -65,13 +69,11 @@ class SettingsFile:
         """The settings for the drawing at `path`, an absolute one; raises BadSettings."""
         if not self._parts:
             return self.for_all
-        below = path.is_relative_to(self._folder)
-        # What lies elsewhere, under --config, is met by patterns that begin with ** only.
-        names = (path.relative_to(self._folder) if below else path).parts
+        names = steps_to(path, self._folder)
         matched = (
             number
             for number, part in enumerate(self._parts)
-            if any(_fits(pattern, names) for pattern in part.match)
+            if any(fits(pattern, names) for pattern in part.match)
         )
         return self._settings(tuple(matched))
 
@@ -79,7 +81,7 @@ class SettingsFile:
         """The top of the file with some of its [[files]] laid over it."""
         if numbers not in self._known:
             parts = [self._top, *(self._parts[number] for number in numbers)]
-            self._known[numbers] = self._amend(_together(parts, self._stocks, self.shown))
+            self._known[numbers] = self._amend(_together(parts, self._plain, self.shown))
         return self._known[numbers]
 
 
@@ -125,44 +127,16 @@ def _entry(entry: dict[str, Any], number: int, shown: str, rules: Sequence[Rule]
         problem = f'must be a pattern such as "wings/*.svg", or a list of them, not {told(value)}'
         raise bad(shown, f"match under {part} {problem}")
     for text in texts:
-        if problem := _fault_of(text):
+        if problem := fault_of(text):
             raise bad(shown, f"match under {part} {problem}, not {told(text)}")
-    return _Part(part, tuple(tuple(text.split("/")) for text in texts), values)
+    return _Part(part, tuple(texts), values)
 
 
-def _fault_of(pattern: str) -> str:
-    """What is wrong with a pattern, as what it must be; empty where nothing is."""
-    steps = pattern.split("/")
-    if not pattern.strip():
-        return 'must not be empty: write "**" for all files'
-    if "\\" in pattern:
-        return "must have / between folders, as on every system"
-    if pattern.startswith("/") or _DRIVE.match(pattern):
-        return "must be a path from this file's folder on"
-    if ".." in steps or "." in steps:
-        return "must lead down from this file's folder, without . and .."
-    if "" in steps:
-        return 'must name a folder or file between slashes: "wings/**" is all below wings'
-    if any("**" in step and step != "**" for step in steps):
-        return 'must have ** alone between slashes, as in "wings/**/*.svg"'
-    return ""
+def _together(parts: Sequence[_Part], plain: Settings, shown: str) -> Settings:
+    """One Settings of several parts laid over a plain one, the last one winning.
 
-
-def _fits(pattern: Sequence[str], names: Sequence[str]) -> bool:
-    """Whether a pattern matches all of a path, step by step; ** is any number of folders."""
-    reached = {0}
-    for step in pattern:
-        if step == "**":
-            reached = set(range(min(reached), len(names) + 1))
-        else:
-            reached = {k + 1 for k in reached if k < len(names) and fnmatchcase(names[k], step)}
-        if not reached:
-            return False
-    return len(names) in reached
-
-
-def _together(parts: Sequence[_Part], own: Mapping[str, Stock], shown: str) -> Settings:
-    """One Settings of several parts, the last one winning; raises BadSettings."""
+    Raises BadSettings.
+    """
     named = " and ".join(part.part for part in parts if part.part)
     where = f" (with {named})" if named else ""
     laid: dict[str, Any] = {"distances": {}, "read": {}, "rules": {}}
@@ -177,12 +151,12 @@ def _together(parts: Sequence[_Part], own: Mapping[str, Stock], shown: str) -> S
                 laid[key] = value
     if problem := _at_odds(laid["distances"]) or _shared(laid["read"]):
         raise bad(shown, f"{problem[0]}{where} {problem[1]}")
-    return Settings(
+    return replace(
+        plain,
         distances=Distances(**laid["distances"]),
         read=Reading(**laid["read"]),
         mat=laid.get("mat"),
-        stock=_stock(laid["stock"], own, shown, where) if "stock" in laid else CARD_200,
-        stocks=own,
+        stock=_stock(laid["stock"], plain.stocks, shown, where) if "stock" in laid else CARD_200,
         skip=frozenset(laid.get("skip", ())),
         fail_on=laid.get("fail_on", Settings.fail_on),
         rules=laid["rules"],

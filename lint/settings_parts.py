@@ -23,6 +23,7 @@ READ = (
 THICKEST_MM = 10.0  # no blade that is dragged along cuts more; a number beyond is a slip
 TABLES = ("distances", "read", "rules")
 KEYS = ("mat", "stock", "skip", "fail-on")
+AT_TOP_ONLY = ("stocks", "papers", "sheets", "files")
 _AT_TOP = "at the top of the file, above the first [table]"
 # TOML puts a key that follows a [table] into that table; say where it should have stood.
 _HOMES = {
@@ -31,13 +32,15 @@ _HOMES = {
     **dict.fromkeys(KEYS, _AT_TOP),
     "match": "right below a [[files]]",
     "stocks": "at the top level: write [stocks.NAME]",
+    "papers": "at the top level: write [papers.NAME]",
+    "sheets": "at the top level: write [sheets]",
     "files": "at the top level: write [[files]]",
 }
 
 
 def part_of(data: object, shown: str, part: str, rules: Sequence[Rule]) -> dict[str, Any]:
     """What the top of the file, or the [[files]] that `part` names, sets; raises BadSettings."""
-    prefix, extra = ("files.", ("match",)) if part else ("", ("stocks", "files"))
+    prefix, extra = ("files.", ("match",)) if part else ("", AT_TOP_ONLY)
     homes = {key: home for key, home in _HOMES.items() if key not in (*TABLES, *KEYS, *extra)}
     top = Table(shown, "", data, (*TABLES, *KEYS, *extra), part, homes)
     by_name = {rule.name: rule for rule in rules}
@@ -74,14 +77,14 @@ def _reading(table: Table) -> dict[str, Any]:
         if key.endswith("-words"):
             found[name] = table.words(key)
         elif key.endswith("-colours"):
-            found[name] = tuple(_colour(table, key, text) for text in table.words(key))
+            found[name] = tuple(colour_of(table, key, text) for text in table.words(key))
         else:
             found[name] = table.choice(key, ROLES if key == "dashes" else SCORES)
     return found
 
 
-def _colour(table: Table, key: str, text: str) -> str:
-    """An opaque CSS colour as "#rrggbb"."""
+def colour_of(table: Table, key: str, text: str) -> str:
+    """An opaque CSS colour as "#rrggbb"; raises BadSettings for what is none."""
     from tinycss2.color3 import RGBA, parse_color
 
     colour = parse_color(text)

@@ -11,8 +11,10 @@ from typing import Any
 from matready.lint.finding import Severity
 from matready.lint.rule import Limit, Rule, described
 from matready.lint.settings import FAIL_ON, ROLES, SCORES, Distances, Reading, Settings
+from matready.lint.settings_papers import ON_MAT
 from matready.lint.settings_parts import READ, THICKEST_MM, numbers_of
 from matready.lint.settings_table import LEAST_MM, TOO_LARGE
+from matready.lint.sheets.papers import GRAINS, MOST_SHEETS, OnMat
 from matready.lint.stocks import CARD_200, DESCRIBED, LIMITS, STOCKS
 
 _Schema = dict[str, Any]
@@ -21,6 +23,9 @@ _Schema = dict[str, Any]
 # and ** only where it is a step by itself.
 _STEP = r"(?!\.{1,2}(?:/|$))(?:\*\*(?=/|$)|(?:(?!\*\*)[^/\\])+)"
 PATTERN = rf"^(?=.*\S)(?![A-Za-z]:){_STEP}(?:/{_STEP})*$"
+
+# A paper's name: a letter or digit in it, and short enough for a line.
+NAME = r"^(?=.*[^\W_]).{1,60}$"
 
 _READ_MEANINGS = {
     "words": "Words in ids, labels, layer names and classes that tell a line is {}.",
@@ -39,6 +44,13 @@ def schema_of(rules: Sequence[Rule]) -> _Schema:
         "propertyNames": {"not": {"enum": list(STOCKS)}},
         "additionalProperties": {"$ref": "#/$defs/stock"},
     }
+    papers = {
+        **_object({}),
+        "description": "The papers at hand, by name: which pieces are cut from which of them.",
+        "propertyNames": {"pattern": NAME},
+        "additionalProperties": {"$ref": "#/$defs/paper"},
+    }
+    sheets = {"description": "How pieces are laid on mats.", **_object(_on_mat())}
     files = {
         "description": "Settings for some files: later entries win over earlier ones.",
         "type": "array",
@@ -48,7 +60,7 @@ def schema_of(rules: Sequence[Rule]) -> _Schema:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "matready.toml",
         "description": "Settings of matready. All of it may be left out.",
-        **_object({**part, "stocks": stocks, "files": files}),
+        **_object({**part, "stocks": stocks, "papers": papers, "sheets": sheets, "files": files}),
         "$defs": {
             "distances": {
                 "description": "Distances that several rules share, in mm.",
@@ -63,6 +75,7 @@ def schema_of(rules: Sequence[Rule]) -> _Schema:
                 **_object({rule.name: _rule(rule) for rule in rules}),
             },
             "stock": _stock(),
+            "paper": _paper(),
         },
     }
 
@@ -74,17 +87,8 @@ def _object(properties: Mapping[str, Any]) -> _Schema:
 def _part(rules: Sequence[Rule]) -> _Schema:
     """What the top of the file and each of its [[files]] may hold."""
     return {
-        "mat": {
-            "description": "The mat's size: WIDTHxHEIGHT with mm, cm or in, or a name.",
-            "type": "string",
-            "pattern": r"\S",
-            "examples": ["12x12in", "12x24in", "A4", "Letter", "210x297mm"],
-        },
-        "stock": {
-            "description": "The paper or card: a built-in one, or one under [stocks.NAME].",
-            "anyOf": [{"enum": list(STOCKS)}, {"type": "string"}],
-            "default": CARD_200.name,
-        },
+        "mat": _size("The mat's size"),
+        "stock": {**_stock_name("The paper or card"), "default": CARD_200.name},
         "skip": {
             "description": "Rules not to run.",
             "type": "array",
@@ -96,6 +100,22 @@ def _part(rules: Sequence[Rule]) -> _Schema:
             "default": Settings.fail_on,
         },
         **{name: {"$ref": f"#/$defs/{name}"} for name in ("distances", "read", "rules")},
+    }
+
+
+def _size(what: str) -> _Schema:
+    return {
+        "description": f"{what}: WIDTHxHEIGHT with mm, cm or in, or a name.",
+        "type": "string",
+        "pattern": r"\S",
+        "examples": ["12x12in", "12x24in", "A4", "Letter", "210x297mm"],
+    }
+
+
+def _stock_name(what: str) -> _Schema:
+    return {
+        "description": f"{what}: a built-in one, or one under [stocks.NAME].",
+        "anyOf": [{"enum": list(STOCKS)}, {"type": "string"}],
     }
 
 
@@ -177,4 +197,57 @@ def _stock() -> _Schema:
         "description": described_as,
         **_object(found),
         "anyOf": [{"required": [name]} for name in starts],
+    }
+
+
+def _on_mat() -> _Schema:
+    """What `[sheets]` may hold."""
+    meanings = {
+        "margin_mm": "how near to the edge of its paper a piece may lie, in mm",
+        "gap_mm": "how near to each other pieces may lie, in mm",
+        "speed_mm_s": "how fast the blade goes on a line, in mm/s, for times in the cutting list",
+    }
+    least = {"speed_mm_s": "exclusiveMinimum"}
+    return {
+        name: {
+            "description": meanings[name],
+            "type": "number",
+            least.get(name, "minimum"): 0,
+            "exclusiveMaximum": TOO_LARGE,
+            "default": getattr(OnMat(), name),
+        }
+        for name in ON_MAT
+    }
+
+
+def _paper() -> _Schema:
+    """One of [papers.NAME]."""
+    found: _Schema = {
+        "size": _size("The size of a sheet, the mat's where it is left out"),
+        "count": {
+            "description": "How many sheets are at hand; as many as needed where it is left out.",
+            "type": "integer",
+            "minimum": 1,
+            "maximum": MOST_SHEETS,
+        },
+        "scraps": _texts("Smaller sheets at hand, each as SIZE or SIZE:COUNT.", "100x150mm:2"),
+        "stock": _stock_name("What it is cut as"),
+        "grain": {"description": "Along the width (x) or the height (y).", "enum": list(GRAINS)},
+        "print": {"description": "It is printed, so no piece is turned.", "type": "boolean"},
+        "files": _texts("Pieces of these files, as paths from this file's folder.", "windows/*"),
+        "layers": _texts("Pieces in groups of these names; * stands for anything.", "windows"),
+        "ids": _texts("Pieces of these names or ids; * stands for anything.", "window-*"),
+        "fills": _texts("Pieces filled in these colours.", "#fff8e1"),
+    }
+    one = {"type": "string", "pattern": PATTERN}
+    found["files"]["anyOf"] = [one, {"type": "array", "items": one, "minItems": 1}]
+    return {**_object(found), "dependentRequired": {"count": ["size"]}}
+
+
+def _texts(description: str, example: str) -> _Schema:
+    one = {"type": "string", "pattern": r"\S"}
+    return {
+        "description": description,
+        "anyOf": [one, {"type": "array", "items": one, "minItems": 1}],
+        "examples": [[example]],
     }

@@ -16,13 +16,13 @@ if TYPE_CHECKING:
 
     from matready.lint.stocks import Stock
 
-TURNS = ("any", "quarter", "half", "none")
-"""How pieces may be turned, from the freest to the strictest."""
-
 Turn = Literal["any", "quarter", "half", "none"]
 Grain = Literal["x", "y"]
 
-GRAINS = ("x", "y")
+TURNS: tuple[Turn, ...] = ("any", "quarter", "half", "none")
+"""How pieces may be turned, from the freest to the strictest."""
+
+GRAINS: tuple[Grain, ...] = ("x", "y")
 MOST_SHEETS = 10_000  # of one size; more is a slip
 _LENGTH = re.compile(r"([0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s*(mm|cm|in)?")
 _MM_PER_UNIT = {None: 1.0, "mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
@@ -60,7 +60,8 @@ class Picks:
 class Paper:
     """A paper: its sheets at hand, the larger ones and scraps alike, in the order they were named.
 
-    `stock` None means the stock that the drawing is checked for. `grain` runs along a sheet's width
+    Without any sheets it is as large as the mat, and there is as much of it as needed. `stock` None
+    means the stock that the drawing is checked for. `grain` runs along a sheet's width
     ("x") or height ("y"); `printed` paper looks right one way up only.
     """
 
@@ -73,9 +74,8 @@ class Paper:
 
     def turn(self, wished: Turn) -> Turn:
         """How pieces may be turned on this paper where they may be turned as wished elsewhere."""
-        own = "none" if self.printed else "half" if self.grain else "any"
-        strict: Turn = max(wished, own, key=TURNS.index)
-        return strict
+        own: Turn = "none" if self.printed else "half" if self.grain else "any"
+        return TURNS[max(TURNS.index(wished), TURNS.index(own))]
 
 
 @dataclass(frozen=True, slots=True)
