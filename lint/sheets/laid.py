@@ -1,0 +1,48 @@
+"""What lies where on a mat: sheets of paper, and the parts that are cut from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from matready.lint.sheets.parts import Part
+
+
+@dataclass(frozen=True, slots=True)
+class LaidPaper:
+    """A sheet of paper on a mat, its top-left corner x_mm, y_mm from the mat's.
+
+    `sheet` tells which of the sheets at hand of that paper it is, from 1.
+    """
+
+    paper: str
+    stock: str
+    sheet: int
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Placement:
+    """A part on a mat: turned about 0, 0 of its source's page, then shifted by x_mm, y_mm.
+
+    A turn leads from x to y, as SVG's rotate() does. `laid` is the index of its paper on the mat.
+    """
+
+    part: Part
+    turn_deg: float
+    x_mm: float
+    y_mm: float
+    laid: int = 0
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Mat:
+    """One mat: its size, the paper on it, the parts; `number` counts from 1 in order of loading."""
+
+    number: int
+    width_mm: float
+    height_mm: float
+    papers: tuple[LaidPaper, ...]
+    placements: tuple[Placement, ...]
