@@ -24,6 +24,7 @@ from matready.lint.console import (
     stopped_after,
     width,
 )
+from matready.lint.cores import WorkersLost
 from matready.lint.repair.targets import Claims, Job, find_jobs, reason_against
 from matready.lint.repair.writing import NotWritten, digest, sweep, write_copy, write_in_place
 from matready.lint.reports import whole_fix
@@ -81,7 +82,7 @@ def run_fix(
     found = find_jobs(paths, wishes.out)
     sources = [job.source for job in found.jobs]
     delivery = _Delivery(wishes, sources)
-    stopped = False
+    stopped: BaseException | None = None
     try:
         with Progress("fixing", len(sources)) as progress:
             proposals = repair_paths(
@@ -90,13 +91,17 @@ def run_fix(
             with closing(proposals):
                 for job, proposal in zip(found.jobs, proposals, strict=True):
                     delivery.deliver(job, proposal)
-    except KeyboardInterrupt:
-        stopped = True
+    except (KeyboardInterrupt, WorkersLost) as end:
+        stopped = end
     refused = [UnreadableFile(str(path), reason) for path, reason in found.refused]
     report = whole_fix([*delivery.outcomes, *refused])
     _report(report, delivery, wishes)
-    if stopped:
+    if stopped is not None:
         say(f"matready: {stopped_after(len(delivery.outcomes), len(sources))} fixed", err=True)
+    if isinstance(stopped, WorkersLost):
+        say(f"matready: {stopped}", err=True)
+        return TROUBLE
+    if stopped is not None:
         return STOPPED
     return _status(report)
 

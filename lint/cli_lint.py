@@ -23,6 +23,7 @@ from matready.lint.console import (
     stopped_after,
     width,
 )
+from matready.lint.cores import WorkersLost
 from matready.lint.finding import Severity
 from matready.lint.folders import Found, find_files
 from matready.lint.reports import whole_run
@@ -93,17 +94,17 @@ def check_and_report(
 ) -> int:
     """Check what was found and report; the exit status. Raises BadSettings.
 
-    What came of each file is added to `outcomes`. An interrupt ends the checking; what was checked
-    until then is reported all the same.
+    What came of each file is added to `outcomes`. An interrupt ends the checking, and so does a
+    worker that is lost; what was checked until then is reported all the same.
     """
     refused = unread(found)
     in_sets: Sequence[SetFindingRecord] = ()
-    stopped = ""
+    stopped, lost = "", ""
     try:
         check_files(found.files, rules, finder, jobs, outcomes, sketched=wishes.page is not None)
         noted, in_sets = check_sets([*outcomes, *refused], rules, finder)
-    except KeyboardInterrupt:
-        stopped = stopped_after(len(outcomes), len(found.files))
+    except (KeyboardInterrupt, WorkersLost) as end:
+        stopped, lost = stopped_after(len(outcomes), len(found.files)), str(end)
         noted = [*outcomes, *refused]
     status = _status(noted, in_sets, finder)
     _report(noted, in_sets, rules, wishes)
@@ -115,7 +116,9 @@ def check_and_report(
         say(f"matready: {stopped} checked, nor was the set as a whole", err=True)
     if stopped and wishes.page is not None:
         say("matready: no page was written, since it would show only a part", err=True)
-    return STOPPED if stopped else status
+    if lost:
+        say(f"matready: {lost}", err=True)
+    return TROUBLE if lost else STOPPED if stopped else status
 
 
 def unread(found: Found) -> list[Outcome]:

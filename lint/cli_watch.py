@@ -10,6 +10,7 @@ from pathlib import Path
 from matready.lint.cli_lint import Outcome, Wishes, check_and_report, check_files, unread
 from matready.lint.cli_report import write_page
 from matready.lint.console import STOPPED, Trouble, in_colour, say, width
+from matready.lint.cores import WorkersLost
 from matready.lint.reports import whole_run
 from matready.lint.reports.as_text import CARE, name_as_text, sets_as_text, totals_as_text
 from matready.lint.reports.watch_as_text import drawing_as_text, line_as_text
@@ -39,8 +40,8 @@ def run_watch(
     """
     ground = Ground(paths, config)
     desk = _Desk(rules, read_settings, jobs, wishes)
-    if desk.begin(ground) == STOPPED:
-        return STOPPED
+    if status := desk.begin(ground):
+        return status
     try:
         say("")
         desk.say("watching; save a drawing and it is checked again, Ctrl-C ends this")
@@ -50,7 +51,7 @@ def run_watch(
                 desk.take(moves)
     except KeyboardInterrupt:
         say("matready: no longer watching", err=True)
-    except NotWatched as error:
+    except (NotWatched, WorkersLost) as error:
         raise Trouble(str(error)) from None
     return 0
 
@@ -76,19 +77,23 @@ class _Desk:
         self._clean = False
 
     def begin(self, ground: Ground) -> int:
-        """Check all files and report as without watching; the exit status. Raises BadSettings."""
+        """Check all files and report as without watching; the exit status of a run cut short.
+
+        It is 0 where all was checked, whatever was found. Raises BadSettings.
+        """
         finder, files = self._read_settings(), ground.found.files
         outcomes: list[Outcome] = []
         status = check_and_report(
             ground.found, self._rules, finder, self._jobs, self._wishes, outcomes
         )
-        if status != STOPPED:
-            self._outcomes = dict(zip(files, outcomes, strict=True))
-            self._settings = {path: finder.for_file(path) for path in files}
-            whole = [*outcomes, *unread(ground.found)]
-            noted, self._in_sets = check_sets(whole, self._rules, finder)
-            self._clean = _is_clean(noted, self._in_sets)
-        return status
+        if len(outcomes) < len(files) or status == STOPPED:
+            return status
+        self._outcomes = dict(zip(files, outcomes, strict=True))
+        self._settings = {path: finder.for_file(path) for path in files}
+        whole = [*outcomes, *unread(ground.found)]
+        noted, self._in_sets = check_sets(whole, self._rules, finder)
+        self._clean = _is_clean(noted, self._in_sets)
+        return 0
 
     def take(self, moves: Moves) -> None:
         """Check what has changed, and say it; faulty settings are said, and mended ones awaited."""

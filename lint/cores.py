@@ -12,6 +12,7 @@ import signal
 import sys
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from functools import partial
 from itertools import repeat
@@ -29,6 +30,16 @@ _MOST = 61  # so many processes Windows can wait for: docs.python.org, concurren
 _Result = TypeVar("_Result")
 
 
+class WorkersLost(Exception):
+    """A worker was ended from outside; str() is one plain sentence."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "a process that did part of the work was ended from outside, perhaps because memory "
+            "ran out; run this again with --jobs 1"
+        )
+
+
 def each(
     work: Callable[[Path, Sequence[Rule], Settings], _Result],
     paths: Sequence[Path],
@@ -39,7 +50,7 @@ def each(
     """Do the work on every file with its settings; results in the order of the files.
 
     `jobs` None means one process for a few files and one a core for many. An iterator that is
-    closed before its end, or that an interrupt ends, leaves no process behind.
+    closed before its end, or that an interrupt ends, leaves no process behind. Raises WorkersLost.
     """
     jobs = jobs or (1 if len(paths) <= _ALONE else os.cpu_count() or 1)
     if jobs == 1 or len(paths) < 2:
@@ -55,6 +66,8 @@ def each(
         # None is only what is left off, and that is done below, when nobody reads any more.
         yield from cast(Iterator[_Result], results)
         whole = True
+    except BrokenProcessPool:
+        raise WorkersLost from None
     finally:
         if whole:
             pool.shutdown()

@@ -171,6 +171,26 @@ def test_a_second_interrupt_does_not_wait_for_the_work_in_hand(tmp_path: Path) -
     assert json.loads(stdout)["totals"]["files"] == done
 
 
+@COMMANDS
+def test_a_worker_that_is_ended_from_outside_costs_no_traceback(
+    tmp_path: Path, command: str
+) -> None:
+    """As where memory runs out, and the system ends what has most of it."""
+    _write(tmp_path / "set", *WINGS, "long", *AFTER)
+    more = {"lint": [], "fix": ["--in-place"]}[command]
+    asked = (command, "set", "--format", "json", "--jobs", "2", *more)
+    with _started(tmp_path, *asked) as process:
+        _wait_for(tmp_path / "begun", process)
+        workers = Path(f"/proc/{process.pid}/task/{process.pid}/children").read_text().split()
+        os.kill(int(workers[0]), signal.SIGKILL)
+        stdout, stderr = process.communicate(timeout=DEADLINE_S)
+        assert process.returncode == 2
+    stopped, lost = stderr.splitlines()
+    rest = {"lint": "not checked, nor was the set as a whole", "fix": "not fixed"}[command]
+    assert json.loads(stdout)["totals"]["files"] == _count(f"{stopped}\n", rest)
+    assert "run this again with --jobs 1" in lost
+
+
 # Ctrl-C, moment by moment
 
 
