@@ -366,6 +366,45 @@ def test_a_stray_line_of_the_fold_colour_spoils_no_other_fold() -> None:
     assert (found.lines.cut, found.lines.score, len(found.pieces)) == (5, 4, 4)
 
 
+def arc_of(turn_deg: float, chord: float = 40) -> str:
+    """An arc whose direction turns by `turn_deg` from end to end: its angle at the centre."""
+    radius = chord / 2 / math.sin(math.radians(turn_deg / 2))
+    return f"M40 60A{radius} {radius} 0 {int(turn_deg > 180)} 1 {40 + chord} 60"
+
+
+# Common practice, no source: the folds of a pillow box turn by up to 120 degrees.
+@pytest.mark.parametrize("chord", [2, 10, 40])
+@pytest.mark.parametrize(("turn_deg", "scores"), [(60, 1), (120, 1), (145, 1), (180, 0), (270, 0)])
+def test_a_curve_that_turns_little_is_told_by_its_colour(
+    turn_deg: float, scores: int, chord: float
+) -> None:
+    found = report(path("M10 5H110V115H10Z"), path(arc_of(turn_deg, chord), RED))
+    assert found.lines.score == scores
+
+
+@pytest.mark.parametrize(
+    ("stroke", "scores"),
+    [
+        ("M30 70V30H70V70", 1),  # three folds of the tray, that turn at its inner corners
+        ("M40 70V50H60V70", 0),  # the same shape inside the floor
+        ("M30 50L40 40L50 50L60 40L70 50", 0),
+        ("M30 70L70 30L30 30L70 70", 0),  # turns back at the corners
+        ("M30 50l5 .01l.01 -.01l-.02 0l35.01 0", 1),  # points of no consequence
+    ],
+)
+def test_a_stroke_of_several_folds_turns_only_at_edges(stroke: str, scores: int) -> None:
+    tray = path("M30 10H70V30H90V70H70V90H30V70H10V30H30Z")
+    assert report(tray, path(stroke, RED)).lines.score == scores
+
+
+@pytest.mark.parametrize(("folds", "scores"), [(4, 5), (3, 0)])
+def test_a_colour_of_folds_is_straight_for_the_most_part(folds: int, scores: int) -> None:
+    curl = "M20 80" + "a2 2 0 0 1 4 0a2 2 0 0 0 4 0" * 4  # 8 half circles: 50.3 mm
+    straight = [path(f"M10 {15 + 10 * k}H65", RED) for k in range(folds)]  # 165 or 220 mm
+    found = report(path("M10 5H65V95H10Z"), *straight, path(curl, RED))
+    assert found.lines.score == scores
+
+
 ROUND = f'<circle cx="30" cy="50" r="25" {CUT}/>'
 PANEL = path("M80 10H130V60H80Z")
 

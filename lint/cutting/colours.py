@@ -1,4 +1,4 @@
-"""Scores told by colour: one colour, only of open lines, that lie inside outlines of another."""
+"""Scores told by colour: one of open lines only, hardly bent, inside outlines of another colour."""
 
 from __future__ import annotations
 
@@ -18,6 +18,9 @@ from matready.lint.settings import Distances
 
 _AT_LEAST = 0.6  # share of a colour's lines that must lie inside outlines
 _BESIDE_MM = 0.5  # a line on an outline lies in it
+_MOST_TURN_DEG = 150.0  # a curved fold turns by up to 120 or so; common practice, no source
+_CORNER_DEG = (40.0, 135.0)  # a curve is drawn in smaller steps, and a line that turns back in more
+_MOSTLY = 0.8  # share of a colour's length that must hardly bend
 _HELD_ENDS = 4  # two lines with both ends on an edge, or two corners where two lines end each
 _OVERRUN_MM = 3.0  # folds are drawn past the edge by up to this; common practice, no source
 
@@ -31,7 +34,8 @@ def sweep_by_colour(drawing: Drawing, roles: Roles, distances: Distances) -> tup
         outlines = _tree_of(drawing, sure)
         candidates = {
             paint: lines for paint, lines in candidates.items()
-            if not _encloses(drawing, lines, outlines, distances)
+            if _hardly_bends(drawing, lines, outlines, distances)
+            and not _encloses(drawing, lines, outlines, distances)
         }  # fmt: skip
     if not candidates:
         return sweep(drawing, cut_lines, distances), roles
@@ -52,6 +56,36 @@ def _tree_of(drawing: Drawing, lines: Ints) -> shapely.STRtree:
     return shapely.STRtree(
         [shapely.LineString(blade.points_of(n)) for n in range(len(blade.total))]
     )
+
+
+def _hardly_bends(
+    drawing: Drawing, lines: Ints, outlines: shapely.STRtree, distances: Distances
+) -> bool:
+    """True when most of the lines' length is straight, or of gentle curves, as folds are.
+
+    Card does not fold along a wriggle: hair, hatching and the like are drawn to be cut. Several
+    straight folds in one stroke turn from one to the next at an edge, which does not count.
+    """
+    blade = blade_of(drawing, lines)
+    drawn = [shapely.LineString(blade.points_of(line)) for line in range(len(lines))]
+    # Points of no consequence turn this way and that.
+    plain = shapely.simplify(drawn, distances.join_mm)
+    points, line = shapely.get_coordinates(plain, return_index=True)
+    step = np.diff(points, axis=0)
+    along, across = (step[:-1] * step[1:]).sum(axis=1), _cross(step[:-1], step[1:])
+    turn = np.degrees(np.abs(np.arctan2(across, along)))
+    turn[line[:-2] != line[2:]] = 0.0
+    corners = np.flatnonzero((turn > _CORNER_DEG[0]) & (turn < _CORNER_DEG[1]))
+    at_edge = _within(points[corners + 1][:, None], outlines, distances.hairline_mm)[:, 0]
+    turned = np.bincount(line[1:-1], weights=turn, minlength=len(lines))
+    turn[corners[at_edge]] = 0.0
+    elsewhere = np.bincount(line[1:-1], weights=turn, minlength=len(lines))
+    gentle = (turned <= _MOST_TURN_DEG) | (elsewhere < _CORNER_DEG[0])
+    return bool(blade.total[gentle].sum() >= _MOSTLY * blade.total.sum())
+
+
+def _cross(a: Floats, b: Floats) -> Floats:
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
 
 def _encloses(
