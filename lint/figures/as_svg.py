@@ -33,15 +33,32 @@ def figure_as_svg(
     `halo` is path data in mm to be lit up, `bar_mm` the length of a scale bar.
     """
     x0, y0, x1, y1 = window = window_mm or figure.window_mm
-    mm = (x1 - x0) / width_px  # of the page for each px
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{n(x0)} {n(y0)} {n(x1 - x0)} '
-        f'{n(y1 - y0)}" width="{n(width_px)}" height="{n((y1 - y0) / mm)}" role="img">'
+        f'{n(y1 - y0)}" width="{n(width_px)}" height="{n((y1 - y0) * width_px / (x1 - x0))}" '
+        'role="img">'
     )
     parts = [
         head,
         f"<title>{escape(title)}</title>" if title else "",
-        f"<style>{_in_the_dark()}</style>",
+        f"<style>{in_the_dark()}</style>",
+        *scene_of(figure, window, marks, width_px, halo, bar_mm),
+        "</svg>",
+    ]
+    return "\n".join(filter(None, parts)) + "\n"
+
+
+def scene_of(
+    figure: Figure,
+    window: Box,
+    marks: Sequence[Mark],
+    width_px: float,
+    halo: str = "",
+    bar_mm: float | None = None,
+) -> list[str]:
+    """The elements of a picture from the ground up, in mm of the page; not its frame and style."""
+    mm = (window[2] - window[0]) / width_px  # of the page for each px
+    parts = [
         _rect("room", window),
         _rect("sheet", (0.0, 0.0, *figure.page_mm), mm) if figure.page_mm else "",
         *(_area(card.path) for card in figure.cards),
@@ -55,12 +72,12 @@ def figure_as_svg(
         _line("score", figure.dashes, SCORE_PX * mm),
         *(_mark(each, window, mm) for each in placed(marks, window, width_px)),
         _bar(bar_mm, window, mm) if bar_mm else "",
-        "</svg>",
     ]
-    return "\n".join(filter(None, parts)) + "\n"
+    return [part for part in parts if part]
 
 
-def _in_the_dark() -> str:
+def in_the_dark() -> str:
+    """Style rules that give every class of a picture its colour for a dark room."""
     dark = {name: ink.dark for name, ink in PALETTE.items()}
     rules = [
         f".{name}{{{'stroke' if name in _STROKED else 'fill'}:{colour}}}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -51,9 +52,14 @@ def _joined(steps: Sequence[int]) -> str:
     """Numbers in mm with a separator only where one is needed."""
     parts: list[str] = []
     for step in steps:
-        text = number_text(step / _PER_MM)
+        text = _step_text(step)
         parts.append(text if not parts or text[0] == "-" else f" {text}")
     return "".join(parts)
+
+
+@lru_cache(maxsize=1 << 16)  # pieces of one kind have the same steps
+def _step_text(step: int) -> str:
+    return number_text(step / _PER_MM)
 
 
 def number_text(value: float) -> str:

@@ -12,7 +12,7 @@ from matready.lint.reports.as_text import shown
 from matready.lint.reports.html_words import length, sentence, times_as_text
 from matready.lint.results import FindingRecord
 
-_FAR = 0.3  # times life size
+_FAR = 0.2  # times life size
 
 
 @dataclass(frozen=True, slots=True)

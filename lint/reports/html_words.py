@@ -61,8 +61,8 @@ def verdict_of_set(reports: Sequence[FileReport], unread: int) -> str:
     """One sentence about all sheets of a folder, some of which may not have been read."""
     states = Counter(state_of(report) for report in reports)
     ready, total = states[READY] + states[TIDY], len(reports) + unread
-    if total == 1 and reports:
-        return verdict_of_file(reports[0])
+    if total == 1:
+        return verdict_of_file(reports[0]) if reports else "The sheet could not be read."
     rest = [f"{states[FAULT]} {_have(states[FAULT])} faults to fix first"] if states[FAULT] else []
     rest += [f"{states[CAUTION]} {_need(states[CAUTION])} a look"] if states[CAUTION] else []
     rest += [f"{states[PART]} could be checked in part only"] if states[PART] else []
@@ -157,7 +157,7 @@ def times_as_text(times: float) -> str:
         return "life size"
     if times > 1:
         return f"{times:g} times life size"
-    return f"{times * 100:g} % of life size"
+    return f"{times * 100:g}\u00a0% of life size"
 
 
 def command_for(path: str, finding: FindingRecord | None = None) -> str:

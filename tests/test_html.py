@@ -1,0 +1,395 @@
+"""The page of `lint --report`: all that was found is there, and nothing of a file's markup is."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+import shutil
+import sys
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+from lxml import html
+from svgpathtools import parse_path
+
+from matready.lint.cli import main
+from matready.lint.figures.windows import FRAME_MM
+from matready.lint.reports import html_words
+from matready.lint.reports.as_html import as_html
+from matready.lint.results import FileReport, FindingRecord, LineCounts, NotChecked, UnreadableFile
+from matready.lint.runner import inspect_bytes
+from matready.rules import RULES
+
+DEMO = Path("fixtures/puppet-theatre")
+LIMIT_BYTES = 2_000_000
+
+# All that the page is made of; whatever is not named here has no business on it.
+ELEMENTS = """
+html head meta title style body a header footer main section article h1 h2 h3 h4 h5 p ul ol li div
+span dl dt dd code strong details summary figure figcaption svg g path rect circle text use
+"""
+ATTRIBUTES = """
+lang charset name content http-equiv class id href role aria-label aria-labelledby aria-hidden
+viewbox width height x y d r transform
+"""
+NUMBERS = re.compile(r"[MlLHVhvaz0-9 .%-]*|translate\([0-9. -]+\)")
+
+Demo = tuple[str, dict[str, Any]]
+
+
+def _lint(*arguments: str) -> Result:
+    return CliRunner().invoke(main, ["lint", *arguments], catch_exceptions=False)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
+    """The page of the demo set, and what the same run says as JSON."""
+    page = tmp_path_factory.mktemp("page") / "made" / "demo.html"
+    run = _lint(str(DEMO), "--format", "json", "--report", str(page), "--jobs", "1")
+    assert run.exit_code == 1
+    assert run.stderr == f"report: {page}\n"
+    return page.read_text("utf-8"), json.loads(run.stdout)
+
+
+def _walk(page: str) -> Any:
+    """The page as a browser reads it; whatever the lists above do not hold is refused."""
+    tree: Any = html.document_fromstring(page)
+    elements, attributes = ELEMENTS.split(), ATTRIBUTES.split()
+    for node in tree.iter():
+        assert node.tag in elements, node.tag
+        for name, value in node.attrib.items():
+            assert name in attributes, (node.tag, name)
+            if name == "href":
+                assert re.fullmatch(r"#[a-z][a-z0-9-]*", value)
+            if name in {"d", "viewbox", "transform", "x", "y", "width", "height"}:
+                assert NUMBERS.fullmatch(value), value
+    ids = Counter(tree.xpath("//@id"))
+    assert max(ids.values()) == 1
+    assert {href[1:] for href in tree.xpath("//@href")} <= set(ids)
+    assert tree.xpath("count(//style)") == 1
+    assert not re.search(r"url\(|@import|expression", tree.xpath("string(//style)"))
+    return tree
+
+
+def _text(node: Any) -> str:
+    return _words(node.text_content())
+
+
+def _words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_every_finding_is_told_numbered_and_marked(demo: Demo) -> None:
+    page, said = demo
+    tree = _walk(page)
+    told = 0
+    for number, file in enumerate(said["files"], 1):
+        cards = tree.xpath(f"//article[@id='f{number}']//li[contains(@class, 'finding')]")
+        assert len(cards) == len(file["findings"])
+        left = list(file["findings"])
+        for k, card in enumerate(cards, 1):
+            text = _text(card)
+            message = _text(card.xpath("./p[@class='message']")[0])
+            # Of two with the same words that which lies higher on the page comes first.
+            finding = min(
+                (one for one in left if message[1:-1] == _words(one["message"])[1:]),
+                key=lambda one: one["at_mm"][::-1],
+            )
+            left.remove(finding)
+            told += 1
+            assert card.get("id") == f"f{number}-{k}"
+            assert card.xpath("string(.//*[@class='number']//*[local-name()='text'])") == str(k)
+            assert finding["severity"] in card.get("class").split()
+            assert f"line {finding['line']}" in text
+            (mark,) = tree.xpath(f"//a[@id='m{number}-{k}']")
+            assert mark.get("href") == f"#f{number}-{k}"
+            assert card.xpath(f".//a[@href='#m{number}-{k}']")
+            assert _words(finding["message"]) in mark.get("aria-label")
+    assert told == 13
+    between = said["set"][0]["message"]
+    assert between[1:] in _text(tree.xpath("//div[@class='between']")[0])
+
+
+def test_a_mark_stands_where_the_finding_is(demo: Demo) -> None:
+    page, said = demo
+    tree = _walk(page)
+    for number, file in enumerate(said["files"], 1):
+        width, height = file["size_mm"]
+        places = {tuple(f["at_mm"]) for f in file["findings"]}
+        for mark in tree.xpath(f"//*[@id='p{number}']/svg[contains(@class, 'm ')]"):
+            x, y = (float(mark.get(name).rstrip("%")) / 100 for name in ("x", "y"))
+            near = min(np.hypot(x * width - a, y * height - b) for a, b in places)
+            assert near < 0.01
+
+
+def test_a_close_up_is_as_large_as_it_says(demo: Demo) -> None:
+    tree = _walk(demo[0])
+    figures = tree.xpath("//figure")
+    assert len(figures) == 21
+    for figure in figures:
+        (frame,) = figure.xpath("./svg[@class='frame']")
+        _, _, width, height = map(float, frame[0].get("viewbox").split())
+        said = _text(figure.xpath(".//*[@class='times']")[0])
+        times = 1.0 if said == "Life size." else float(re.findall(r"[0-9.]+", said)[0])
+        times /= 100 if "%" in said else 1
+        assert width * times == pytest.approx(FRAME_MM[0], rel=1e-4)
+        assert height * times == pytest.approx(FRAME_MM[1], rel=1e-4)
+        # The bar is as long on the page as its text says, so many times life size.
+        (bar,) = figure.xpath("./svg[@class='bar']")
+        start = re.findall(r"^M([0-9.]+) ", bar.xpath("string(./path/@d)"))[0]
+        (end,) = re.findall(r"H([0-9.]+)", bar.xpath("string(./path/@d)"))
+        length_mm = float(re.findall(r"^([0-9.]+) mm", _text(bar))[0])
+        assert (float(end) - float(start)) / times == pytest.approx(length_mm, rel=1e-3)
+    assert "stroke-width:var(--line" in demo[0]
+
+
+def test_a_gap_is_open_before_and_closed_after(demo: Demo) -> None:
+    page, said = demo
+    files = [file["path"] for file in said["files"]]
+    number = files.index(str(DEMO / "proscenium-arch.svg")) + 1
+    before, after = _walk(page).xpath(f"//article[@id='f{number}']//figure/svg[1]/svg")
+    x, y, width, height = map(float, before.get("viewbox").split())
+    assert before.get("viewbox") == after.get("viewbox")
+    own = _walk(page).xpath(f"//*[@id='a{number}l']/path[contains(@class, 'cut')]/@d")[0]
+
+    def open_ends(data: str) -> list[complex]:
+        """Ends in sight of lines that do not end where they began."""
+        parts = [part for part in parse_path(data).continuous_subpaths() if not part.isclosed()]
+        ends = [end for part in parts for end in (part.start, part.end)]
+        return [e for e in ends if x < e.real < x + width and y < e.imag < y + height]
+
+    one, other = open_ends(own)
+    assert abs(one - other) == pytest.approx(0.18, abs=0.002)
+    # Where the outline begins is where it ends.
+    ends = open_ends(" ".join(after.xpath("./path[contains(@class, 'cut')]/@d")))
+    assert all(abs(end - ends[0]) < 0.001 for end in ends)
+
+
+def test_the_page_is_small_and_allows_its_own_style_alone(
+    demo: Demo,
+) -> None:
+    page, _ = demo
+    assert len(page.encode()) < LIMIT_BYTES
+    tree = _walk(page)
+    policy = tree.xpath("string(//meta[@http-equiv='Content-Security-Policy']/@content)")
+    style = re.search(r"<style>(.*?)</style>", page, re.DOTALL)
+    assert style is not None
+    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
+    assert policy == (
+        f"default-src 'none'; style-src 'sha256-{digest}'; img-src 'none'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    assert "@import" not in style[1]
+
+
+def test_a_fix_that_is_not_made_unasked_is_named_with_its_option(
+    demo: Demo,
+) -> None:
+    commands = {_text(code) for code in _walk(demo[0]).xpath("//code[@class='command']")}
+    assert commands == {
+        *(
+            f"matready fix {DEMO / name}.svg --out fixed"
+            for name in (
+                "backdrop-hills", "bunting", "proscenium-arch", "puppets", "side-wings",
+            )
+        ),
+        f"matready fix {DEMO / 'backdrop-hills.svg'} --reshape --out fixed",
+        f"matready fix {DEMO / 'puppets.svg'} --reshape --out fixed",
+    }  # fmt: skip
+
+
+_SHEET = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100" '
+    'onload="steal()"><script>steal()</script><style>@import url(http://a.example/x.css);</style>'
+    '<a href="javascript:steal()"><g id="&lt;/title&gt;&lt;script&gt;steal()&lt;/script&gt;">'
+    "<title>&lt;img src=x onerror=steal()&gt; &quot;&apos; {{{{ 7 * 7 }}}} {name}</title>"
+    '<path onclick="steal()" d="M10 10H60V60H10V10.3" fill="none" stroke="#34495a"/></g></a>'
+    '<image href="http://a.example/x.png" width="9" height="9"/>'
+    '<g id="fold"><path d="M10 30H60" stroke="#c2603a"/></g></svg>'
+)
+
+
+def test_no_script_handler_or_link_of_a_hostile_file_gets_into_the_page(
+    root: Path, tmp_path: Path
+) -> None:
+    # One that multiplies without end is refused after seconds, and tests/test_reading.py knows it.
+    slow = shutil.ignore_patterns("use-multiplies.svg")
+    shutil.copytree(root / "fixtures/hostile", hostile := tmp_path / "set", ignore=slow)
+    for name in ("script-in-the-file", "handlers-on-the-panel", "link-that-runs"):
+        shutil.copy(root / f"fixtures/active-content/flagged/{name}.svg", hostile)
+    names = ["{{ 7 * 7 }}.svg", "&quot;.svg"]
+    if sys.platform != "win32":  # whose file names hold none of these
+        names += ['"><script>steal()<script>.svg', "javascript:steal().svg", "<!-- .svg"]
+        names += ["line\nend\x1b[31m\u202e.svg"]
+    for name in names:
+        shutil.copy(
+            root / "fixtures/undersize-piece/flagged/bent-hole-too-short-for-a-slot.svg",
+            hostile / name,
+        )
+    (hostile / "sheet.svg").write_text(_SHEET.format(name="]]> --> \u202e"), "utf-8")
+    page = tmp_path / "page.html"
+    run = _lint(str(hostile), "--report", str(page), "--jobs", "1")
+    assert run.exit_code == 2  # some of them cannot be read
+    text = page.read_text("utf-8")
+    tree = _walk(text)
+    assert "<img" not in text
+    assert "\u202e" not in text
+    assert "\x1b" not in text
+    assert "49" not in {_text(name) for name in tree.xpath("//*[@class='name']")}
+    shown = [_text(name) for name in tree.xpath("//article//h2")]
+    assert "{{ 7 * 7 }}.svg" in shown
+    assert "&quot;.svg" in shown
+    assert "picture.svg" in shown  # one that cannot be read stands in the page, too
+    reasons = [_text(line) for line in tree.xpath("//p[contains(@class, 'unread')]")]
+    assert len(reasons) >= 10
+    assert all(reason.endswith(".") for reason in reasons)
+
+
+def _report(*severities: str, part: bool = False) -> FileReport:
+    findings = tuple(
+        FindingRecord("double-cut", one, "x", None, None, 1, 1, ("/svg",), None, None, None)
+        for one in severities
+    )
+    gaps = (NotChecked("thin-bridge", "x"),) if part else ()
+    return FileReport("a.svg", None, LineCounts(0, 0, 0), (), findings, gaps)
+
+
+@pytest.mark.parametrize(
+    ("report", "verdict"),
+    [
+        (_report(), "Ready to cut."),
+        (_report("fault"), "Fix one thing before you cut."),
+        (
+            _report("fault", "fault", "caution", "tidy"),
+            "Fix 2 things before you cut, look at one more and tidy one thing when there is time.",
+        ),
+        (_report("caution"), "Look at one thing before you cut."),
+        (_report("tidy"), "Ready to cut; tidy one thing when there is time."),
+        (_report(part=True), "Nothing was found in what could be checked."),
+    ],
+)
+def test_the_verdict_of_a_sheet(report: FileReport, verdict: str) -> None:
+    assert html_words.verdict_of_file(report) == verdict
+
+
+@pytest.mark.parametrize(
+    ("reports", "unread", "verdict"),
+    [
+        ([_report(), _report("tidy")], 0, "All 2 sheets are ready to cut."),
+        (
+            [_report(), _report("fault")],
+            0,
+            "1 of 2 sheets is ready to cut, 1 has faults to fix first.",
+        ),
+        (
+            [_report("fault"), _report("caution"), _report(part=True)],
+            1,
+            (
+                "None of 4 sheets is ready to cut, 1 has faults to fix first, 1 needs a look, "
+                "1 could be checked in part only and 1 could not be read."
+            ),
+        ),
+        ([], 1, "The sheet could not be read."),
+        ([_report("caution")], 0, "Look at one thing before you cut."),
+    ],
+)  # fmt: skip
+def test_the_verdict_of_a_set(reports: list[FileReport], unread: int, verdict: str) -> None:
+    assert html_words.verdict_of_set(reports, unread) == verdict
+
+
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("a/b.svg", "a/b.svg"),
+        ("my sheet.svg", '"my sheet.svg"'),
+        ("-x.svg", "./-x.svg"),
+        ("$(steal).svg", "PATH"),
+        ('a".svg', "PATH"),
+        ("a\nb.svg", "PATH"),
+    ],
+)
+def test_a_command_can_be_typed_as_it_stands(path: str, typed: str) -> None:
+    assert html_words.command_for(path) == f"matready fix {typed} --out fixed"
+
+
+def test_a_page_without_any_sheet_that_was_read() -> None:
+    tree = _walk(as_html([UnreadableFile("notes.svg", "it is empty")], (), RULES))
+    assert _text(tree.xpath("//h1")[0]) == "The sheet could not be read."
+    assert "It is empty." in _text(tree)
+
+
+def test_many_places_of_one_finding_share_its_number(root: Path) -> None:
+    data = (root / "fixtures/puppet-theatre/floor-grid.svg").read_bytes()
+    gaps = "".join(
+        f'<path d="M{x} 1h3v3h-3v-2.8" fill="none" stroke="#34495a"/>' for x in range(2, 200, 6)
+    )
+    sheet = data.replace(b"</svg>", f"{gaps}</svg>".encode())
+    checked = inspect_bytes(sheet, "gaps.svg", RULES, sketched=True)
+    finding = next(one for one in checked.report.findings if one.count > 12)
+    tree = _walk(as_html([checked], (), RULES))
+    (card,) = (li for li in tree.xpath("//li[@id]") if finding.message[1:] in _text(li))
+    number = card.get("id").partition("-")[2]
+    marks = tree.xpath(f"//*[@id='p1']/svg[contains(@class, ' n{number}')]")
+    assert len(marks) == len(finding.places_mm)
+    assert len(tree.xpath(f"//*[@id='m1-{number}']")) == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["--open"], "--open shows the page that --report writes; name one: --report FILE.html"),
+        (["--report", "{}"], "--report: {} is a folder; name a file in it, such as report.html"),
+        (
+            ["--report", "{}/sheet.svg"],
+            "--report: {}/sheet.svg does not end in .html, as the name of the page has to",
+        ),
+        (
+            ["--report", "{}/drawing.html"],
+            "--report: {}/drawing.html is one of the files to be read; name another one",
+        ),
+    ],
+)
+def test_a_page_that_cannot_be_is_refused_before_anything_is_read(
+    tmp_path: Path, arguments: list[str], sentence: str
+) -> None:
+    for name in ("sheet.svg", "drawing.html"):
+        (tmp_path / name).write_text("not looked at")
+    place = tmp_path.as_posix()
+    run = _lint(f"{place}/drawing.html", *(each.format(place) for each in arguments))
+    assert run.exit_code == 2
+    assert run.stderr.replace("\\", "/") == f"matready: {sentence.format(place)}\n"
+    assert (tmp_path / "sheet.svg").read_text() == "not looked at"
+
+
+def test_a_page_that_cannot_be_written_is_said_in_one_sentence(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    page = tmp_path / "file" / "page.html"
+    run = _lint("fixtures/puppet-theatre/turret.svg", "--report", str(page))
+    assert run.exit_code == 2
+    assert run.stderr == (
+        f"matready: --report: {page} was not written: a file stands where a folder is needed; "
+        "move it elsewhere\n"
+    )
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_open_shows_the_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, there: bool) -> None:
+    shown: list[str] = []
+
+    def browser(url: str) -> bool:
+        shown.append(url)
+        return there
+
+    monkeypatch.setattr("webbrowser.open", browser)
+    page = tmp_path / "a page.html"
+    run = _lint("fixtures/puppet-theatre/turret.svg", "--report", str(page), "--open")
+    assert run.exit_code == 0
+    assert shown == [page.resolve().as_uri()]
+    more = "" if there else f"no browser could be started; open {page} yourself\n"
+    assert run.stderr == f"report: {page}\n{more}"
