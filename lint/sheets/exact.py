@@ -7,6 +7,7 @@ here what they mean there. Points are complex numbers x + iy.
 from __future__ import annotations
 
 from cmath import phase
+from itertools import pairwise
 from math import ceil, degrees, pi, tan
 
 import numpy as np
@@ -84,7 +85,7 @@ def _by_sub_path(
     kinds = placed.kinds.tolist()
     found: dict[tuple[int, int], tuple[Curve, ...]] = {}
     bounds = segment_ends.tolist()
-    for owner, (first, after) in enumerate(zip(bounds, bounds[1:], strict=False)):
+    for owner, (first, after) in enumerate(pairwise(bounds)):
         number = -1
         curves: list[Curve] = []
         for segment in range(first, after):

@@ -1,0 +1,130 @@
+"""Which line of a drawing goes with which piece: by where it lies, whatever group it stands in."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from matready.lint.cutting import Cutout
+from matready.lint.cutting.roles import BY_PAGE, DRAW, NAMES, SCORE
+
+_LEAST_SHARE = 0.25  # a short line belongs to each piece that holds at least this much of it
+
+Shapes = npt.NDArray[np.object_]  # shapely geometries
+
+
+@dataclass(frozen=True, slots=True)
+class Owners:
+    """The lines of each unit (Piece.unit), by their numbers in the drawing.
+
+    `across` are (lines, units): what lies in several units at once. `loose` are folds, by their
+    lines, that lie in none, and `bare` other lines that do.
+    """
+
+    lines: dict[int, list[int]]
+    across: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
+    loose: tuple[tuple[int, ...], ...]
+    bare: tuple[int, ...]
+    specks: int = 0
+
+
+def find_owners(cutout: Cutout, least_mm: float) -> Owners:
+    """Tell which unit each line belongs to; shorter ones than `least_mm` belong to none."""
+    lines: dict[int, list[int]] = defaultdict(list)
+    across: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
+    loose: list[tuple[int, ...]] = []
+    bare: list[int] = []
+    specks = {n for n in range(len(cutout.roles.role)) if cutout.length(n) < least_mm}
+    bounds = {line: units for line, units in _bounds(cutout).items() if line not in specks}
+    lots = [(line,) for line in bounds]
+    rest = _lots(cutout, specks.union(bounds))
+    around = _around(cutout, rest)
+    for lot, units in zip([*lots, *rest], [*bounds.values(), *around], strict=True):
+        if len(units) == 1:
+            lines[min(units)] += lot
+        elif units:
+            across.append((lot, tuple(sorted(units))))
+        elif cutout.roles.role[lot[0]] == SCORE:
+            loose.append(lot)
+        else:
+            bare += lot
+    in_order = {unit: sorted(of) for unit, of in lines.items()}
+    return Owners(in_order, tuple(across), tuple(loose), tuple(bare), len(specks))
+
+
+def _bounds(cutout: Cutout) -> dict[int, set[int]]:
+    """The lines around pieces and their holes, with the units that they bound."""
+    bounds: dict[int, set[int]] = defaultdict(set)
+    for piece in cutout.pieces:
+        for line in (*piece.lines, *(line for hole in piece.holes for line in hole.lines)):
+            bounds[line].add(piece.unit)
+    return bounds
+
+
+def _lots(cutout: Cutout, done: set[int]) -> list[tuple[int, ...]]:
+    """All other lines, those of one fold as one; a page's background is none."""
+    lots: list[tuple[int, ...]] = []
+    for fold in cutout.folds:
+        lot = tuple(line for line in fold.lines if line not in done)
+        if lot:
+            lots.append(lot)
+            done.update(lot)
+    others = np.flatnonzero(cutout.roles.clue != BY_PAGE).tolist()
+    return [*lots, *((line,) for line in others if line not in done)]
+
+
+def _around(cutout: Cutout, lots: list[tuple[int, ...]]) -> list[set[int]]:
+    """For each lot the units that hold more of it than a hairline, or a good share of it."""
+    found: list[set[int]] = [set() for _ in lots]
+    if not lots or not cutout.pieces:
+        return found
+    distances = cutout.distances
+    cards = shapely.buffer([p.card for p in cutout.pieces], distances.same_place_mm, quad_segs=2)
+    paths = np.array([path_of(cutout, lot) for lot in lots])
+    which, piece = shapely.STRtree(cards).query(paths, "intersects")
+    held = shapely.length(shapely.intersection(paths[which], cards[piece]))
+    least = np.minimum(distances.hairline_mm, _LEAST_SHARE * shapely.length(paths))
+    for lot, of, run in zip(which.tolist(), piece.tolist(), held.tolist(), strict=True):
+        if run > least[lot]:
+            found[lot].add(cutout.pieces[of].unit)
+    return found
+
+
+def path_of(cutout: Cutout, lines: Iterable[int]) -> shapely.MultiLineString:
+    """Some lines of the drawing, in mm."""
+    geometry = cutout.drawing.geometry
+    return shapely.MultiLineString(
+        [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in lines]
+    )
+
+
+def left_out(cutout: Cutout, owners: Owners) -> list[str]:
+    """What belongs to no piece, and so to no mat, in a clause each."""
+    said = []
+    role = cutout.roles.role
+    for number, name in enumerate(NAMES):
+        count = sum(1 for line in owners.bare if role[line] == number)
+        if name and count:
+            what = f"{count} {'drawn' if number == DRAW else name} line{'s' * (count > 1)}"
+            said.append(f"{what} in no piece")
+    if owners.specks:
+        said.append(f"{owners.specks} line{'s' * (owners.specks > 1)} of hardly any length")
+    behind = int((cutout.roles.clue == BY_PAGE).sum())
+    if behind:
+        said.append(f"{behind} background{'s' * (behind > 1)} of the page")
+    kinds = ("text", "image", "foreignObject", "flowRoot")
+    for kind in kinds:
+        count = sum(1 for sight in cutout.drawing.sights if sight.kind == kind)
+        if count:
+            said.append(f"{count} {_SIGHTS[kind]}{'s' * (count > 1)}")
+    if cutout.drawing.hidden:
+        said.append(f"{cutout.drawing.hidden} that no one sees")
+    return said
+
+
+_SIGHTS = {"text": "text", "image": "picture", "foreignObject": "embedded page", "flowRoot": "text"}

@@ -1,0 +1,149 @@
+"""The proof of a mat before it is written: read back, cut virtually, and held against its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from matready.lint import cutting
+from matready.lint.cutting import Cutout, Piece
+from matready.lint.cutting.roles import NAMES
+from matready.lint.drawing import Floats
+from matready.lint.finding import Severity
+from matready.lint.inspection import Inspection, inspect_cutout
+from matready.lint.reading import read_drawing
+from matready.lint.rule import Rule
+from matready.lint.settings import Settings
+from matready.lint.sheets.laid import Mat, Placement
+from matready.lint.sheets.turning import Motion
+from matready.lint.source import read_source
+
+CONGRUENT_MM = 0.01
+_FINE_MM = 0.003  # how finely curves are followed when a mat is read back
+_PIECE_MM = 0.05  # pieces whose boxes differ by more are not the same one
+
+
+class Unproven(Exception):
+    """A mat that is not what it should be; str() is one sentence."""
+
+
+def prove_mat(text: str, mat: Mat, rules: Sequence[Rule], settings: Settings) -> tuple[str, ...]:
+    """Read a mat back and hold it against its parts; raises Unproven.
+
+    Every line must be there, within CONGRUENT_MM of where it is in its part; the same pieces must
+    fall out, with as many holes and folds; and no rule may find a fault. What is returned are
+    cautions of rules that found nothing in the files that the parts came from.
+    """
+    drawing = read_drawing(read_source(text.encode(), f"mat {mat.number}"), _FINE_MM)
+    cutout = cutting.cut(drawing, settings)
+    _prove_page(cutout, mat)
+    _prove_lines(cutout, mat, settings.distances.flatten_mm)
+    _prove_pieces(cutout, mat)
+    size = (mat.width_mm, mat.height_mm)
+    inspection = inspect_cutout(cutout, rules, replace(settings, only=frozenset(), mat=size))
+    return _new_cautions(inspection, mat, settings)
+
+
+def _prove_page(cutout: Cutout, mat: Mat) -> None:
+    size = cutout.drawing.page.size_mm
+    wanted = (mat.width_mm, mat.height_mm)
+    if size is None or np.abs(np.subtract(size, wanted)).max() > CONGRUENT_MM:
+        raise Unproven(f"mat {mat.number} is read back at another size than {wanted}")
+
+
+def _prove_lines(cutout: Cutout, mat: Mat, flatten_mm: float) -> None:
+    """Every line where and what it was, and no other line."""
+    drawing, roles = cutout.drawing, cutout.roles.role.tolist()
+    wanted = [(place, line) for place in mat.placements for line in place.part.lines]
+    if len(roles) != len(wanted):
+        raise Unproven(
+            f"mat {mat.number} is read back with {len(roles)} lines in place of {len(wanted)}"
+        )
+    geometry = drawing.geometry
+    for k, (place, line) in enumerate(wanted):
+        if NAMES[roles[k]] != line.role or bool(geometry.closed[k]) != line.closed:
+            raise Unproven(
+                f"a {line.role} line of {place.part.name} is read back from mat {mat.number} as "
+                f"{'a closed' if geometry.closed[k] else 'an open'} {NAMES[roles[k]]} line"
+            )
+    true = [points for place in mat.placements for points in _moved(place)]
+    off = _off_by(np.split(geometry.points, geometry.offsets[1:-1]), true, flatten_mm)
+    for k in np.flatnonzero(~(off <= CONGRUENT_MM))[:1].tolist():
+        place, line = wanted[k]
+        raise Unproven(
+            f"a {line.role} line of {place.part.name} is off by {off[k]:.3f} mm on mat "
+            f"{mat.number} (at most {CONGRUENT_MM:g} mm)"
+        )
+
+
+def _moved(place: Placement) -> list[Floats]:
+    motion = Motion.of(place)
+    return [motion.points(line.points) for line in place.part.lines]
+
+
+def _off_by(read: list[Floats], true: list[Floats], flatten_mm: float) -> Floats:
+    """How far each line and its counterpart are apart, either way, and their ends.
+
+    Points of both lie on their curves; the chords of the true one may be `flatten_mm` off its.
+    """
+    if not read:
+        return np.zeros(0)
+    ends = [
+        np.abs(one[[0, -1]] - other[[0, -1]]).max() for one, other in zip(read, true, strict=True)
+    ]
+    return np.maximum.reduce([_far(true, read), _far(read, true) - flatten_mm, np.array(ends)])
+
+
+def _far(points: list[Floats], lines: list[Floats]) -> Floats:
+    """How far the farthest of the points of each lot is from the line of the same number."""
+    counts = [len(lot) for lot in points]
+    drawn = np.array([shapely.LineString(line) for line in lines])
+    away = shapely.distance(shapely.points(np.vstack(points)), np.repeat(drawn, counts))
+    return np.maximum.reduceat(away, np.cumsum([0, *counts[:-1]]))
+
+
+def _prove_pieces(cutout: Cutout, mat: Mat) -> None:
+    """The same pieces fall out, no more and no fewer."""
+    wanted = [(place, k) for place in mat.placements for k in range(len(place.part.pieces))]
+    if len(cutout.pieces) != len(wanted):
+        raise Unproven(
+            f"{len(cutout.pieces)} pieces fall out of mat {mat.number} in place of {len(wanted)}"
+        )
+    left = list(cutout.pieces)
+    for place, k in wanted:
+        left.remove(_found(left, place, k, mat))
+
+
+def _found(left: Sequence[Piece], place: Placement, k: int, mat: Mat) -> Piece:
+    part = place.part
+    card = Motion.of(place).area(part.cards[k])
+    near = [
+        piece
+        for piece in left
+        if np.abs(np.subtract(piece.box, card.bounds)).max() <= _PIECE_MM
+        and len(piece.card.interiors) == len(card.interiors)
+        and len(piece.folds) == part.folds[k]
+        and abs(piece.card.area - card.area) <= CONGRUENT_MM * card.length
+    ]
+    if not near:
+        raise Unproven(
+            f"{part.pieces[k]} of {part.file} does not fall out of mat {mat.number} as it does of "
+            "its own drawing"
+        )
+    return near[0]
+
+
+def _new_cautions(inspection: Inspection, mat: Mat, settings: Settings) -> tuple[str, ...]:
+    known = frozenset[str]().union(*(place.part.found for place in mat.placements))
+    said = []
+    for rule, found in inspection.findings():
+        severity = settings.severity(rule) or found.severity or rule.severity
+        where = f"mat {mat.number}: {found.message} ({rule.name})"
+        if severity is Severity.FAULT:
+            raise Unproven(f"there would be a fault on {where}")
+        if severity is Severity.CAUTION and rule.name not in known:
+            said.append(where)
+    return tuple(said)
