@@ -10,6 +10,7 @@ import multiprocessing
 import os
 import signal
 import sys
+import threading
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -17,7 +18,7 @@ from contextlib import contextmanager
 from functools import partial
 from itertools import repeat
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from matready.lint.rule import Rule
@@ -47,7 +48,7 @@ def each(
     settings: Sequence[Settings],
     jobs: int | None,
 ) -> Generator[_Result, None, None]:
-    """Do the work on every file with its settings; results in the order of the files.
+    """Do the work on every file with its settings; results in the order of the files, never None.
 
     `jobs` None means one process for a few files and one a core for many. An iterator that is
     closed before its end, or that an interrupt ends, leaves no process behind. Raises WorkersLost.
@@ -63,8 +64,10 @@ def each(
         task = partial(_until_told, work)
         with _interrupts_held_back():
             results = pool.map(task, paths, repeat(rules), settings, chunksize=_CHUNK)
-        # None is only what is left off, and that is done below, when nobody reads any more.
-        yield from cast(Iterator[_Result], results)
+        for result in results:
+            if result is None:  # someone else than us has told a worker to leave off
+                raise WorkersLost
+            yield result
         whole = True
     except BrokenProcessPool:
         raise WorkersLost from None
@@ -125,6 +128,15 @@ def _get_ready() -> None:
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, leave_off)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """Wait for the end of the process that reports; without it a worker would wait for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _until_told(work: Callable[..., _Result], *args: Any) -> _Result | None:
