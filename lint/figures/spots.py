@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from matready.lint import acts
 from matready.lint.cutting import Cutout
@@ -50,7 +51,7 @@ _SHIFT = 0.16  # a piece that is moved goes so far, as a share of its longer sid
 def spot_of(cutout: Cutout, found: Finding) -> Spot:
     """Where and how a finding is seen."""
     sight = _SIGHTS.get(type(found.fix.act), SPOT) if found.fix else SPOT
-    halo = path_of(_named_lines(cutout, found), _HALO_MM)
+    halo = "" if sight == SIZE else path_of(_named_lines(cutout, found), _HALO_MM)
     if found.fix and isinstance(found.fix.act, acts.Gather):
         moving, box = _moving(cutout, found, found.fix.act.unit)
         middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
@@ -60,14 +61,18 @@ def spot_of(cutout: Cutout, found: Finding) -> Spot:
 
 
 def _named_lines(cutout: Cutout, found: Finding) -> list[Floats]:
-    """The stretches of the lines that a finding names, in and around its box."""
+    """The stretches of the lines that a finding names, in and around its box.
+
+    What draws no line, such as a text, is seen by the box around it.
+    """
     if found.box is None:
         return []
     owner = cutout.drawing.line_node
     lines = np.flatnonzero(np.isin(owner, found.nodes)).tolist()
     x0, y0, x1, y1 = found.box
     around = x0 - _BESIDE_MM, y0 - _BESIDE_MM, x1 + _BESIDE_MM, y1 + _BESIDE_MM
-    return stretches_in(around, lines_of(cutout, lines))
+    stretches = stretches_in(around, lines_of(cutout, lines))
+    return stretches or [shapely.get_coordinates(shapely.box(*found.box))]
 
 
 def _window(cutout: Cutout, found: Finding, sight: str) -> Window | None:
