@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from matready.lint.cli_lint import Outcome, Wishes, check_and_report, check_files, unread
@@ -30,13 +30,11 @@ def run_watch(
     config: Path | None,
     jobs: int | None,
     wishes: Wishes,
-    wakes: Iterable[bool] | None = None,
 ) -> int:
     """Check and report, then wait for changes until an interrupt; the exit status.
 
-    `wakes` stands in for the system: each item is a moment at which to look, true where something
-    has happened below a folder. The page for a browser, where there is one, is written at each
-    change. Raises BadSettings and Trouble.
+    The page for a browser, where there is one, is written at each change. `config` is the settings
+    file that was named, None where the nearest one counts. Raises BadSettings and Trouble.
     """
     ground = Ground(paths, config)
     desk = _Desk(rules, read_settings, jobs, wishes)
@@ -45,7 +43,7 @@ def run_watch(
     try:
         say("")
         desk.say("watching; save a drawing and it is checked again, Ctrl-C ends this")
-        for woken in wake_ups(paths) if wakes is None else wakes:
+        for woken in wake_ups(paths):
             if moves := ground.look(woken):
                 say("")
                 desk.take(moves)

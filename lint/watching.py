@@ -71,13 +71,11 @@ class Ground:
         }
         if not settled:
             return None
-        before, self._known = (
-            self._known,
-            {
-                **{path: sign for path, sign in self._known.items() if path not in settled},
-                **{path: sign for path, sign in now.items() if path in settled},
-            },
-        )
+        before = self._known
+        self._known = {
+            **{path: sign for path, sign in before.items() if path not in settled},
+            **{path: sign for path, sign in now.items() if path in settled},
+        }
         return self._moves(settled, before)
 
     def _walk(self) -> None:
@@ -127,6 +125,7 @@ def wake_ups(paths: Sequence[Path]) -> Iterator[bool]:
     from watchfiles import watch  # only who watches needs it
 
     while True:
+        begun = False  # what came before the system listened may have been missed
         folders = [path for path in paths if path.is_dir()]
         there = [_number(folder) for folder in folders]
         try:
@@ -138,7 +137,8 @@ def wake_ups(paths: Sequence[Path]) -> Iterator[bool]:
                 yield_on_timeout=True,
                 ignore_permission_denied=True,
             ):
-                yield bool(changes)
+                yield bool(changes) or not begun
+                begun = True
                 # A folder that was made anew is another one to the system.
                 if [_number(path) for path in paths if path.is_dir()] != there:
                     break
@@ -149,7 +149,6 @@ def wake_ups(paths: Sequence[Path]) -> Iterator[bool]:
             raise NotWatched(
                 f"these folders cannot be watched ({reason}); name fewer, or leave out --watch"
             ) from None
-        yield True
 
 
 def _number(folder: Path) -> tuple[int, int] | None:
