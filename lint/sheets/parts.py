@@ -59,17 +59,17 @@ class Part:
     """What moves as one: a piece, or pieces that hang on one shared cut, with all lines in them.
 
     `name` is unique once `name_all` has seen the parts of all files. `pieces` are the names of its
-    pieces in the drawing and `cards` their card in mm on the page of the source, `folds` how many
-    folds each has. `shape` is all that must stay free of other parts: the card without its holes,
-    and a thin sliver along lines that reach past it. `allowed` are rules that the drawing silences
-    here, `found` those that found something in its file. `copy` counts from 1.
+    pieces in the drawing and `cards` their card in mm on the page of the source, `scores` how many
+    score lines each has, dash by dash. `shape` is all that must stay free of other parts: the card
+    without its holes, and a thin sliver along lines that reach past it. `allowed` are rules that
+    the drawing silences here, `found` those that found something in its file. `copy` counts from 1.
     """
 
     name: str
     file: str
     pieces: tuple[str, ...]
     cards: tuple[shapely.Polygon, ...]
-    folds: tuple[int, ...]
+    scores: tuple[int, ...]
     shape: shapely.Polygon | shapely.MultiPolygon
     lines: tuple[PartLine, ...]
     marks: Marks = field(default_factory=Marks)

@@ -15,14 +15,16 @@ from matready.lint.drawing import Floats
 from matready.lint.finding import Severity
 from matready.lint.inspection import Inspection, inspect_cutout
 from matready.lint.reading import read_drawing
+from matready.lint.reading.geometry import Geometry
 from matready.lint.rule import Rule
 from matready.lint.settings import Settings
 from matready.lint.sheets.laid import Mat, Placement
+from matready.lint.sheets.taking import score_lines
 from matready.lint.sheets.turning import Motion
 from matready.lint.source import read_source
 
 CONGRUENT_MM = 0.01
-_FINE_MM = 0.003  # how finely curves are followed when a mat is read back
+_FINE_MM = 0.001  # how finely curves are followed where lines are compared
 _PIECE_MM = 0.05  # pieces whose boxes differ by more are not the same one
 
 
@@ -37,10 +39,12 @@ def prove_mat(text: str, mat: Mat, rules: Sequence[Rule], settings: Settings) ->
     fall out, with as many holes and folds; and no rule may find a fault. What is returned are
     cautions of rules that found nothing in the files that the parts came from.
     """
-    drawing = read_drawing(read_source(text.encode(), f"mat {mat.number}"), _FINE_MM)
-    cutout = cutting.cut(drawing, settings)
+    source = read_source(text.encode(), f"mat {mat.number}")
+    fine = read_drawing(source, _FINE_MM).geometry
+    # Cut as its source was: where curves just touch, finer chords may meet elsewhere.
+    cutout = cutting.cut(read_drawing(source, settings.distances.flatten_mm), settings)
     _prove_page(cutout, mat)
-    _prove_lines(cutout, mat, settings.distances.flatten_mm)
+    _prove_lines(cutout, fine, mat)
     _prove_pieces(cutout, mat)
     size = (mat.width_mm, mat.height_mm)
     inspection = inspect_cutout(cutout, rules, replace(settings, only=frozenset(), mat=size))
@@ -54,15 +58,14 @@ def _prove_page(cutout: Cutout, mat: Mat) -> None:
         raise Unproven(f"mat {mat.number} is read back at another size than {wanted}")
 
 
-def _prove_lines(cutout: Cutout, mat: Mat, flatten_mm: float) -> None:
+def _prove_lines(cutout: Cutout, geometry: Geometry, mat: Mat) -> None:
     """Every line where and what it was, and no other line."""
-    drawing, roles = cutout.drawing, cutout.roles.role.tolist()
+    roles = cutout.roles.role.tolist()
     wanted = [(place, line) for place in mat.placements for line in place.part.lines]
-    if len(roles) != len(wanted):
+    if not len(roles) == len(geometry.closed) == len(wanted):
         raise Unproven(
             f"mat {mat.number} is read back with {len(roles)} lines in place of {len(wanted)}"
         )
-    geometry = drawing.geometry
     for k, (place, line) in enumerate(wanted):
         if NAMES[roles[k]] != line.role or bool(geometry.closed[k]) != line.closed:
             raise Unproven(
@@ -70,7 +73,9 @@ def _prove_lines(cutout: Cutout, mat: Mat, flatten_mm: float) -> None:
                 f"{'a closed' if geometry.closed[k] else 'an open'} {NAMES[roles[k]]} line"
             )
     true = [points for place in mat.placements for points in _moved(place)]
-    off = _off_by(np.split(geometry.points, geometry.offsets[1:-1]), true, flatten_mm)
+    off = _off_by(
+        np.split(geometry.points, geometry.offsets[1:-1]), true, cutout.distances.flatten_mm
+    )
     for k in np.flatnonzero(~(off <= CONGRUENT_MM))[:1].tolist():
         place, line = wanted[k]
         raise Unproven(
@@ -91,10 +96,10 @@ def _off_by(read: list[Floats], true: list[Floats], flatten_mm: float) -> Floats
     """
     if not read:
         return np.zeros(0)
-    ends = [
-        np.abs(one[[0, -1]] - other[[0, -1]]).max() for one, other in zip(read, true, strict=True)
-    ]
-    return np.maximum.reduce([_far(true, read), _far(read, true) - flatten_mm, np.array(ends)])
+    pairs = zip(read, true, strict=True)
+    ends = np.array([np.abs(one[[0, -1]] - other[[0, -1]]).max() for one, other in pairs])
+    there, back = _far(true, read), _far(read, true) - flatten_mm
+    return np.asarray(np.maximum(np.maximum(there, back), ends))
 
 
 def _far(points: list[Floats], lines: list[Floats]) -> Floats:
@@ -102,7 +107,7 @@ def _far(points: list[Floats], lines: list[Floats]) -> Floats:
     counts = [len(lot) for lot in points]
     drawn = np.array([shapely.LineString(line) for line in lines])
     away = shapely.distance(shapely.points(np.vstack(points)), np.repeat(drawn, counts))
-    return np.maximum.reduceat(away, np.cumsum([0, *counts[:-1]]))
+    return np.asarray(np.maximum.reduceat(away, np.cumsum([0, *counts[:-1]])))
 
 
 def _prove_pieces(cutout: Cutout, mat: Mat) -> None:
@@ -114,19 +119,20 @@ def _prove_pieces(cutout: Cutout, mat: Mat) -> None:
         )
     left = list(cutout.pieces)
     for place, k in wanted:
-        left.remove(_found(left, place, k, mat))
+        left.remove(_found(cutout, left, place, k, mat))
 
 
-def _found(left: Sequence[Piece], place: Placement, k: int, mat: Mat) -> Piece:
+def _found(cutout: Cutout, left: Sequence[Piece], place: Placement, k: int, mat: Mat) -> Piece:
     part = place.part
     card = Motion.of(place).area(part.cards[k])
+    spare = 2 * cutout.distances.flatten_mm * card.length  # by chords that fall otherwise
     near = [
         piece
         for piece in left
         if np.abs(np.subtract(piece.box, card.bounds)).max() <= _PIECE_MM
         and len(piece.card.interiors) == len(card.interiors)
-        and len(piece.folds) == part.folds[k]
-        and abs(piece.card.area - card.area) <= CONGRUENT_MM * card.length
+        and abs(piece.card.area - card.area) <= spare
+        and score_lines(cutout, piece) == part.scores[k]
     ]
     if not near:
         raise Unproven(

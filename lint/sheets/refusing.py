@@ -27,8 +27,8 @@ from matready.lint.sheets.parts import Refusal
 _MENDED_ANYWAY = (Entitle, Gather, Purge, PutBehind, Split, WriteOut)
 
 _BY_HAND = "put it right in the drawing"
-_SAFELY = "let `matready fix` put it right, or add --fix"
-_RESHAPED = "look at what `matready fix --reshape` makes of it, or put it right in the drawing"
+_SAFELY = "mend it with matready fix, or add --fix"
+_RESHAPED = "see what matready fix --reshape makes of it, or put it right in the drawing"
 
 
 def refusals_of(

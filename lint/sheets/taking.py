@@ -79,13 +79,18 @@ def _part(
         file=drawing.source.name,
         pieces=names,
         cards=cards,
-        folds=tuple(len(piece.folds) for piece in pieces),
+        scores=tuple(score_lines(cutout, piece) for piece in pieces),
         shape=_with_slivers(card, path_of(cutout, lines)),
         lines=in_order([_line(cutout, line, curves[line], edge) for line in lines]),
         marks=_marks(cutout, pieces),
         allowed=tuple(sorted(_allowed(drawing, nodes))),
         found=found,
     )
+
+
+def score_lines(cutout: Cutout, piece: Piece) -> int:
+    """How many score lines a piece has, each dash of a row for itself."""
+    return sum(len(cutout.folds[fold].lines) for fold in piece.folds)
 
 
 def _called(names: tuple[str, ...]) -> str:

@@ -1,0 +1,166 @@
+"""The cutting list as Markdown, to be read and ticked off beside the machine."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import PurePath
+
+from matready.lint.sheets.cutting_list import CuttingList, LaidRecord, MatRecord, PartRecord
+
+_CARE = (
+    "Test-cut first, on a scrap of the same card: no program can see how sharp a blade is. Mind "
+    "the blade, also the one that seems to be parked. Where your machine's manual says otherwise, "
+    "the manual wins."
+)
+_SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
+
+
+def as_markdown(found: CuttingList) -> str:
+    """The whole list as text, closed by a line end."""
+    lines = ["# Cutting list", "", *_summary(found), "", _CARE, ""]
+    for mat in found.mats:
+        lines += [*_mat(mat), ""]
+    lines += _refused(found)
+    lines += _left_out(found)
+    return "\n".join(lines).rstrip("\n") + "\n"
+
+
+def _summary(found: CuttingList) -> Iterator[str]:
+    totals = found.totals
+    refused = f", {totals.refused} refused" if totals.refused else ""
+    yield (
+        f"{_count(totals.pieces, 'piece')} of {_count(totals.files, 'file')}: {totals.placed} on "
+        f"{_count(totals.mats, 'mat')}{refused}. No layout can use fewer than "
+        f"{_count(totals.least, 'mat')}."
+    )
+    if not found.complete:
+        yield "The search for a better layout was ended early; this is the best it had found."
+    if found.mats:
+        yield ""
+        yield (
+            f"{_metres(totals.cut_mm)} m to cut and {_metres(totals.score_mm)} m to score take "
+            f"about {duration(totals.blade_s)} at {found.speed_mm_s:g} mm/s: an estimate for the "
+            "lines alone, without lifting, turning and loading."
+        )
+    for note in found.notes:
+        yield ""
+        yield f"{_plain(note)[:1].upper()}{_plain(note)[1:].rstrip('.')}."
+    if found.mats:
+        yield ""
+        yield "Load the mats in this order:"
+        yield ""
+        for mat in found.mats:
+            papers = ", ".join(dict.fromkeys(_plain(laid.paper) for laid in mat.papers))
+            yield f"{mat.number}. `{_code(mat.file)}`: {papers}"
+
+
+def _mat(mat: MatRecord) -> Iterator[str]:
+    width, height = mat.size_mm
+    yield f"## Mat {mat.number}: {_plain(mat.file)}"
+    yield ""
+    if len(mat.papers) == 1 and mat.papers[0].size_mm == mat.size_mm:
+        yield f"Lay {_laid(mat.papers[0])}: it covers the mat of {width:g} × {height:g} mm."
+    else:
+        yield (
+            f"Lay on the mat of {width:g} × {height:g} mm, measured from its top-left corner to "
+            "the paper's:"
+        )
+        yield ""
+        for laid in mat.papers:
+            yield (
+                f"- {_laid(laid)}, {laid.size_mm[0]:g} × {laid.size_mm[1]:g} mm, at "
+                f"{laid.at_mm[0]:g} mm from the left and {laid.at_mm[1]:g} mm from the top"
+            )
+    if len({laid.stock for laid in mat.papers}) > 1:
+        yield ""
+        yield (
+            "Different stocks lie on this mat: blade and pressure suit one of them at a time, so "
+            "cut it in as many passes, and lift out nothing between them."
+        )
+    yield ""
+    drawn = f", {mat.draw_mm:.0f} mm drawn" if mat.draw_mm else ""
+    used = ", ".join(f"{100 * laid.used_share:.0f} %" for laid in mat.papers)
+    yield (
+        f"Cut {mat.cut_mm:.0f} mm, scored {mat.score_mm:.0f} mm{drawn}: about "
+        f"{duration(mat.blade_s)}. Used of the paper: {used}."
+    )
+    yield ""
+    yield from _table(mat)
+
+
+def _laid(laid: LaidRecord) -> str:
+    stock = f" ({_plain(laid.stock)})" if laid.stock and laid.stock != laid.paper else ""
+    return f"{_plain(laid.paper)}{stock}, sheet {laid.sheet}"
+
+
+def _table(mat: MatRecord) -> Iterator[str]:
+    several = len({laid.paper for laid in mat.papers}) > 1
+    paper = ["paper"] if several else []
+    heads = ["piece", "from", "copy", *paper, "turned", "at, mm", "cut, mm"]
+    yield f"| {' | '.join(heads)} |"
+    yield f"|{'---|' * len(heads)}"
+    for part in mat.parts:
+        yield f"| {' | '.join(_row(part, with_paper=several))} |"
+
+
+def _row(part: PartRecord, *, with_paper: bool) -> list[str]:
+    return [
+        ", ".join(map(_plain, part.pieces)),
+        _plain(PurePath(part.file).name),
+        str(part.copy),
+        *([_plain(part.paper)] if with_paper else []),
+        f"{part.turn_deg:g}°" if part.turn_deg else "no",
+        f"{part.box_mm[0]:.1f}, {part.box_mm[1]:.1f}",
+        f"{part.cut_mm:.0f}",
+    ]
+
+
+def _refused(found: CuttingList) -> Iterator[str]:
+    if not found.refused:
+        return
+    yield "## On no mat"
+    yield ""
+    for one in found.refused:
+        file, names = _plain(one.file), ", ".join(map(_plain, one.pieces))
+        who = f"all of {file}" if one.whole else f"{names} of {file}"
+        if one.whole and names:
+            who += f" ({names})"
+        yield f"- {who}: {_plain(one.reason)}."
+    yield ""
+
+
+def _left_out(found: CuttingList) -> Iterator[str]:
+    if not found.left_out:
+        return
+    yield "## Left out, since it belongs to no piece"
+    yield ""
+    for one in found.left_out:
+        yield f"- {_plain(one.file)}: {_plain(one.what)}."
+    yield ""
+
+
+def duration(seconds: float) -> str:
+    """A time in words, to the minute, or to the second where it is short."""
+    if seconds < 60:
+        return f"{max(1, round(seconds))} s"
+    minutes = round(seconds / 60)
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours else f"{minutes} min"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _metres(length_mm: float) -> str:
+    return f"{length_mm / 1000:.1f}"
+
+
+def _plain(text: str) -> str:
+    """Text on one line, with what Markdown would take for its own marks escaped."""
+    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
+
+
+def _code(text: str) -> str:
+    return " ".join(text.split()).replace("`", "'")
