@@ -191,20 +191,30 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 
 @main.command(short_help="List the rules, or explain one.")
 @click.argument("name", required=False, shell_complete=complete_rule)
-def rules(name: str | None) -> None:
+@click.option(
+    "--markdown", is_flag=True, help="Print the page of the rule NAME, or of all, as Markdown."
+)
+def rules(name: str | None, markdown: bool) -> None:
     """List the rules; or explain the rule NAME.
 
     Its limits are those in force in this folder: the settings of the nearest matready.toml count,
-    and the stock that it names.
+    and the stock that it names. In Markdown, limits are the defaults, and links to pictures lead
+    from this folder to where the program is installed.
     """
     from matready.lint.reports.rule_pages import rule_as_text, rules_as_text
     from matready.lint.settings import BadSettings, SettingsFinder
     from matready.rules import RULES
 
+    if name is not None:
+        _check_names([name], RULES)
+    if markdown:
+        from matready.lint.reports.rule_markdown import pages_as_markdown
+
+        say(pages_as_markdown([one for one in RULES if name in (None, one.name)], Path()).rstrip())
+        return
     if name is None:
         say(rules_as_text(RULES, width()))
         return
-    _check_names([name], RULES)
     try:
         here = SettingsFinder(None, RULES).for_folder(Path())
     except BadSettings as error:

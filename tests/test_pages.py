@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import click
 import pytest
@@ -14,6 +15,7 @@ from matready.lint.cli import main
 from tests.conftest import ROOT
 
 PAGES = ("README.md", "DEVELOPERS.md")
+RULE_PAGES = [path.relative_to(ROOT).as_posix() for path in sorted(ROOT.glob("rules/pages/*.md"))]
 HOOKS = ".pre-commit-hooks.yaml"
 # What a page tells of that is still to be made: the rule of the five steps, what fix writes.
 TO_BE_MADE = re.compile(r"the[_-]defect")
@@ -41,14 +43,15 @@ def _headings(page: str) -> set[str]:
     return {re.sub(r"[^\w\- ]", "", title.lower()).replace(" ", "-") for title in titles}
 
 
-@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("page", [*PAGES, *RULE_PAGES])
 def test_links_lead_to_what_is_there(page: str) -> None:
+    folder = Path(page).parent
     for link in _LINK.findall(_prose(page)):
         target, _, heading = link.partition("#")
         if re.match(r"[a-z]+:", target):
             continue
-        assert (ROOT / target).exists(), link
-        assert not heading or heading in _headings(target or page), link
+        assert (ROOT / folder / target).exists(), link
+        assert not heading or heading in _headings(str(folder / target) if target else page), link
 
 
 @pytest.mark.parametrize("page", PAGES)

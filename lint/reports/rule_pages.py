@@ -13,12 +13,14 @@ from matready.lint.settings import FILE_NAME, Distances, InForce, Settings
 from matready.lint.stocks import DESCRIBED, Stock
 
 _FIX = {
-    Grade.SAFE: "Fix: safe, made by matready fix in a copy that is proven.",
-    Grade.RESHAPING: "Fix: reshaping, made by matready fix --reshape where it is certain.",
+    Grade.SAFE: "safe, made by `matready fix` in a copy that is proven.",
+    Grade.RESHAPING: "reshaping, made by `matready fix --reshape` where it is certain.",
 }
-_NO_FIX = "Fix: by hand."
+_NO_FIX = "by hand."
 _HANGING = INDENT + " " * len("Wrong: ")
 _PARAGRAPHS = re.compile(r"\n\n|\n(?=Right: )")
+DRAWN = ("Wrong: ", "Right: ")
+"""How the two paragraphs begin that show a drawing in words."""
 
 
 def rules_as_text(rules: Sequence[Rule], width: int) -> str:
@@ -41,18 +43,13 @@ def rule_as_text(rule: Rule, width: int, here: InForce) -> str:
     own = settings.severity(rule)
     by_default = f"; by default {rule.severity}" if own not in (None, rule.severity) else ""
     lines = [f"{rule.name} ({own or rule.severity}{by_default})", *wrapped(rule.summary, width)]
-    fix = _FIX[rule.fixes] if rule.fixes else _NO_FIX
-    if rule.asked:
-        fix += f" Only where you ask for it: matready fix --rule {rule.name}."
-    lines += wrapped(fix, width)
+    lines += wrapped(f"Fix: {fix_in_words(rule)}", width)
     if not settings.wants(rule):
         lines += wrapped(f"It does not run here: {written_in or FILE_NAME} skips it.", width)
     for heading, body in rule.explanation.items():
         lines += ["", heading]
-        for paragraph in _PARAGRAPHS.split(body):
-            drawn = paragraph.startswith(("Wrong: ", "Right: "))
-            text = " ".join(paragraph.split())
-            lines += wrapped(text, width, INDENT, _HANGING if drawn else INDENT)
+        for text in paragraphs_of(body):
+            lines += wrapped(text, width, INDENT, _HANGING if text.startswith(DRAWN) else INDENT)
     lines += ["", *_limits(rule, width, settings, written_in)]
     if here.for_some:
         lines += wrapped(
@@ -61,11 +58,29 @@ def rule_as_text(rule: Rule, width: int, here: InForce) -> str:
     return "\n".join(lines)
 
 
+def fix_in_words(rule: Rule) -> str:
+    """How what the rule finds is put right: its grade, and whether one has to ask for it."""
+    fix = _FIX[rule.fixes] if rule.fixes else _NO_FIX
+    if rule.asked:
+        fix += f" Only where you ask for it: `matready fix --rule {rule.name}`."
+    return fix
+
+
+def paragraphs_of(body: str) -> list[str]:
+    """The text under a heading in paragraphs, one line each; Wrong and Right are two of them."""
+    return [" ".join(paragraph.split()) for paragraph in _PARAGRAPHS.split(body)]
+
+
+def shared_limits(rule: Rule) -> dict[str, tuple[float, Limit]]:
+    """The distances shared by several rules that this one speaks of: default and description."""
+    words = f"{' '.join(rule.explanation.values())} {rule.limits.__doc__}"
+    return {name: limit for name, limit in described(Distances).items() if name in words}
+
+
 def _limits(rule: Rule, width: int, settings: Settings, written_in: str | None) -> Iterator[str]:
     """The rule's own numbers, then those that it shares: value, unit, meaning, source."""
     own = rule.described_limits()
-    words = f"{' '.join(rule.explanation.values())} {rule.limits.__doc__}"
-    shared = {name: limit for name, limit in described(Distances).items() if name in words}
+    shared = shared_limits(rule)
     if not own and not shared:
         yield from wrapped("This rule has no limits of its own.", width)
     if own:
