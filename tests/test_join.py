@@ -267,6 +267,26 @@ def test_an_end_that_heads_for_the_middle_of_a_line_is_led_on_to_it() -> None:
     assert after[1].tolist() == [pytest.approx((35, 10)), pytest.approx((35, 60), abs=MET_MM)]
 
 
+@pytest.mark.parametrize("order", ["wall wall divider", "wall divider wall", "divider wall wall"])
+def test_an_end_that_heads_for_a_wall_drawn_twice_is_led_on_to_the_line_that_is_cut(
+    order: str,
+) -> None:
+    """The one drawn later carries nothing: each divider parts its wall in two, in the copy too."""
+    corners = [(x, y) for x in (10, 70) for y in (10, 60)]
+    drawn = {
+        "wall": "".join(f'<rect x="{x}" y="{y}" width="50" height="40"/>' for x, y in corners),
+        "divider": "".join(path(f"M{x + 25} {y}V{y + 39.7}", "") for x, y in corners),
+    }
+    data = page(f"<g {CUT}>{''.join(drawn[kind] for kind in order.split())}</g>")
+    copy = _joined(data)
+    assert (len(copy.fixed), copy.not_fixed) == (4, ())
+    for each in (data, copy.data):
+        pieces = lint_bytes(each, "stage.svg", STRUCTURE, JOINING).pieces
+        assert [piece.area_mm2 for piece in pieces] == [pytest.approx(25 * 40, abs=0.1)] * 8
+    ends = [line[-1] for line in lines_of(copy.data) if np.ptp(line[:, 0]) == 0]
+    assert sorted(ends, key=tuple) == [pytest.approx((x + 25, y + 40)) for x, y in corners]
+
+
 def test_an_arc_stays_the_arc_that_it_is() -> None:
     """A tiny shift of its end could swing it far away: it keeps every number."""
     data = _sheet(_arc, "", 0.3)

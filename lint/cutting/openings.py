@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from matready.lint.cutting.blade import SAME_MM, Blade
+from matready.lint.cutting.doubles import Doubles
 from matready.lint.cutting.faces import Face, faces_at, is_card
 from matready.lint.cutting.network import LINK, Network, ways_at
 from matready.lint.drawing import Floats, Ints
@@ -110,15 +111,31 @@ def pair_up(blade: Blade, network: Network, chains: list[Chain]) -> list[Opening
     longest = np.array([chain.length for chain in chains])
     likely = d <= np.maximum(longest[i], longest[j])
     i, j, d = i[likely], j[likely], d[likely]
-    single = set(range(len(chains)))
-    openings = []
+    partner: dict[int, int] = {}
     for row in np.argsort(d, kind="stable").tolist():
         a, b = int(i[row]), int(j[row])
-        if a in single and b in single:
-            single -= {a, b}
-            openings.append(_opening(network, chains[a], chains[b]))
-    openings.extend(_opening(network, chains[row], chains[row]) for row in sorted(single))
+        if a not in partner and b not in partner:
+            partner[a], partner[b] = b, a
+    _take_apart(partner, own, at)
+    openings = [
+        _opening(network, chains[a], chains[partner.get(a, a)])
+        for a in range(len(chains))
+        if a <= partner.get(a, a)
+    ]
     return _uncrossed(blade, openings) if len(openings) <= _MANY else openings
+
+
+def _take_apart(partner: dict[int, int], own: list[int], at: Floats) -> None:
+    """Pairs each line's ends with each other where two lines are closed to one by a longer way.
+
+    Two strips side by side that both lack an end come nearer to each other than they are wide.
+    """
+    for a, b in list(partner.items()):
+        c, d = own[a], own[b]
+        if a < b and c >= 0 and d >= 0 and c != b and partner.get(c) == d and partner[a] == b:
+            ways = np.hypot(*(at[[a, c, a, b]] - at[[b, d, c, d]]).T)
+            if ways[2] + ways[3] < ways[0] + ways[1]:
+                partner.update({a: c, c: a, b: d, d: b})
 
 
 def _opening(network: Network, a: Chain, b: Chain) -> Opening:
@@ -171,12 +188,15 @@ class Shortfall:
 
 
 def find_shortfalls(
-    blade: Blade, network: Network, chains: list[Chain], hairline: float
+    blade: Blade, doubles: Doubles, network: Network, chains: list[Chain], hairline: float
 ) -> list[Shortfall]:
     """Free ends at most `hairline` mm from the body of a line that they head for.
 
-    A line's own way to the end does not count, nor does a line that it only runs beside.
+    A line's own way to the end does not count, nor does a line that it only runs beside, nor a
+    doubled run: its twin carries the edge there.
     """
+    if not chains:
+        return []
     tips = np.array([chain.tip for chain in chains], np.int64)
     at = network.at[tips]
     tree = shapely.STRtree(shapely.linestrings(np.stack([blade.a, blade.b], axis=1)))
@@ -188,7 +208,7 @@ def find_shortfalls(
     line = blade.line[seg]
     # What is nearest to another line's free end has been looked at as a gap between two ends.
     free = shapely.STRtree(shapely.points(network.at[network.degree == 1]))
-    body = np.ones(len(place), bool)
+    body = ~doubles.cover(line, along, SAME_MM)
     body[free.query(shapely.points(place), "dwithin", distance=SAME_MM)[0]] = False
     ahead = np.einsum("ij,ij->i", ways_at(blade, network, tips)[tip], place - at[tip])
     away = np.hypot(*(at[tip] - place).T)

@@ -72,7 +72,7 @@ def sweep(drawing: Drawing, lines: Ints, distances: Distances) -> Sweep:
     network = bridge(network, u, v)
     free = (network.degree == 1) & ~short_spurs(network, 2 * distances.hairline_mm)
     tips = chains_from(network, np.flatnonzero(free))
-    short = find_shortfalls(blade, network, tips, distances.hairline_mm) if tips else []
+    short = find_shortfalls(blade, doubles, network, tips, distances.hairline_mm)
     gaps += [_gap(blade, s.ends, [*_lines_at(network, s.node), s.line]) for s in short]
     network = _reach(blade, network, short)
     faces = find_faces(blade, network, distances.same_place_mm)
