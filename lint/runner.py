@@ -136,7 +136,7 @@ def repair_file(
     from matready.lint.repair.writing import digest
 
     try:
-        with _own_mistakes_in_words():
+        with own_mistakes_in_words():
             data = bytes_of(path)
             repaired = repair(data, str(path), rules, settings, reshape)
     except Unreadable as error:
@@ -153,7 +153,7 @@ def _read_and_inspect(
     sketched: bool = False,
 ) -> Checked:
     """Check what is read; a file among others also says what rules over sets want to know."""
-    with _own_mistakes_in_words():
+    with own_mistakes_in_words():
         inspection = inspect_source(read(), rules, settings)
         result = checked(inspection, settings)
         if sketched:
@@ -166,7 +166,7 @@ def _read_and_inspect(
 
 
 @contextmanager
-def _own_mistakes_in_words() -> Iterator[None]:
+def own_mistakes_in_words() -> Iterator[None]:
     """A mistake of this program must not cost the user the other files."""
     try:
         yield

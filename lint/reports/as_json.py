@@ -6,11 +6,9 @@ import json
 
 import msgspec
 
-from matready.lint.results import FixReport, Report
 
-
-def as_json(report: Report | FixReport) -> bytes:
-    """Encode a report as UTF-8, indented by two spaces, closed by a line end."""
+def as_json(report: msgspec.Struct) -> bytes:
+    """Encode a report, a tree of records, as UTF-8, indented by two spaces, closed by a line end."""
     try:
         text = msgspec.json.format(msgspec.json.encode(report), indent=2)
     except UnicodeEncodeError:

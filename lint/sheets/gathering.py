@@ -1,0 +1,116 @@
+"""One file to its parts: read, mended first where that was asked for, checked as its papers ask."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from matready.lint import cutting
+from matready.lint.inspection import Inspection, inspect_cutout
+from matready.lint.reading import read_drawing
+from matready.lint.results import UnreadableFile
+from matready.lint.runner import own_mistakes_in_words
+from matready.lint.settings import Settings
+from matready.lint.sheets.choosing import NO_PAPER, paper_for
+from matready.lint.sheets.parts import FileParts, Part, Refusal
+from matready.lint.sheets.taking import parts_of
+from matready.lint.source import Source, Unreadable, bytes_of, read_source
+from matready.lint.stocks import Stock
+
+if TYPE_CHECKING:
+    from matready.lint.cutting import Cutout
+    from matready.lint.rule import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Mending:
+    """Whether a drawing is mended in memory first, and whether its shape may change."""
+
+    wanted: bool = False
+    reshape: bool = False
+
+
+def gather(
+    path: Path, rules: Sequence[Rule], settings: Settings, mending: Mending
+) -> FileParts | UnreadableFile:
+    """The parts of one file, each with its paper and stock.
+
+    A file that can't be read is a result too.
+    """
+    # The page says nothing about the mat here: its pieces are laid anew.
+    settings = replace(settings, mat=None)
+    try:
+        with own_mistakes_in_words():
+            source = _source(path, rules, settings, mending)
+            cutout = cutting.cut(read_drawing(source, settings.distances.flatten_mm), settings)
+            return _with_papers(_by_stock(cutout, rules, settings), settings)
+    except Unreadable as error:
+        return UnreadableFile(str(path), str(error))
+
+
+def _source(path: Path, rules: Sequence[Rule], settings: Settings, mending: Mending) -> Source:
+    data = bytes_of(path)
+    if mending.wanted:
+        from matready.lint.repair import repair  # slow to load, and seldom asked for
+
+        data = repair(data, str(path), rules, settings, mending.reshape).data
+    return read_source(data, str(path))
+
+
+def _by_stock(cutout: Cutout, rules: Sequence[Rule], settings: Settings) -> FileParts:
+    """The parts and refusals, each piece checked for the stock of the paper it is cut from."""
+    own = settings.stock
+    others = {paper.stock for paper in settings.papers if paper.stock not in (None, own)}
+    first = _checked(cutout, rules, settings, own)
+    if not others:
+        return first
+    # Which paper a part is cut from is told by the drawing alone, whatever the rules say of it.
+    bare = parts_of(Inspection(cutout, ()), settings)
+    wanted = {piece: _stock_of(part, settings) for part in bare.parts for piece in part.pieces}
+    stocks = [own, *sorted(set(wanted.values()) - {own}, key=lambda stock: stock.name)]
+    checked = [first, *(_checked(cutout, rules, settings, stock) for stock in stocks[1:])]
+    parts: list[Part] = []
+    refusals: list[Refusal] = []
+    for stock, found in zip(stocks, checked, strict=True):
+        mine = {piece for piece in found.pieces if wanted.get(piece, own) == stock}
+        parts += [part for part in found.parts if mine.issuperset(part.pieces)]
+        refusals += _of_these(found.refusals, mine, with_rest=stock is own)
+    order = {piece: number for number, piece in enumerate(first.pieces)}
+    parts.sort(key=lambda part: order[part.pieces[0]])
+    return replace(first, parts=tuple(parts), refusals=tuple(refusals))
+
+
+def _with_papers(found: FileParts, settings: Settings) -> FileParts:
+    """Each part with the paper that it is cut from; where none is named, that is its stock."""
+    if not settings.papers:
+        return replace(found, parts=tuple(replace(part, paper=part.stock) for part in found.parts))
+    parts: list[Part] = []
+    refusals = list(found.refusals)
+    for part in found.parts:
+        paper = paper_for(part, settings.papers)
+        if paper is None:
+            refusals.append(Refusal(part.file, part.pieces, NO_PAPER))
+        else:
+            parts.append(replace(part, paper=paper.name))
+    return replace(found, parts=tuple(parts), refusals=tuple(refusals))
+
+
+def _stock_of(part: Part, settings: Settings) -> Stock:
+    paper = paper_for(part, settings.papers)
+    return settings.stock if paper is None or paper.stock is None else paper.stock
+
+
+def _checked(cutout: Cutout, rules: Sequence[Rule], settings: Settings, stock: Stock) -> FileParts:
+    its = replace(settings, stock=stock)
+    found = parts_of(inspect_cutout(cutout, rules, its), its)
+    return replace(found, parts=tuple(replace(part, stock=stock.name) for part in found.parts))
+
+
+def _of_these(refusals: Sequence[Refusal], mine: set[str], *, with_rest: bool) -> Iterator[Refusal]:
+    """The refusals as far as they are about some pieces; `with_rest`: also those about none."""
+    for refusal in refusals:
+        pieces = tuple(piece for piece in refusal.pieces if piece in mine)
+        if pieces or (with_rest and not refusal.pieces):
+            yield replace(refusal, pieces=pieces)
