@@ -26,13 +26,27 @@ def check_page(page: Path | None, opened: bool, paths: Sequence[Path]) -> None:
             )
         return
     name = shown(str(page))
-    if page.is_dir():
+    if _is_folder(page):
         raise Trouble(f"--report: {name} is a folder; name a file in it, such as report.html")
     if page.suffix.lower() not in _SUFFIXES:
         # So that no drawing and no one's notes are ever written over.
         raise Trouble(f"--report: {name} does not end in .html, as the name of the page has to")
-    if any(path.exists() and page.exists() and path.samefile(page) for path in paths):
+    if any(_is_one_file(path, page) for path in paths):
         raise Trouble(f"--report: {name} is one of the files to be read; name another one")
+
+
+def _is_folder(page: Path) -> bool:
+    try:
+        return page.is_dir()
+    except OSError:  # what may not be looked at cannot be written either, which is said then
+        return False
+
+
+def _is_one_file(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:  # one of them is not there
+        return False
 
 
 def write_page(

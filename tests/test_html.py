@@ -251,6 +251,22 @@ def test_no_script_handler_or_link_of_a_hostile_file_gets_into_the_page(
     assert all(reason.endswith(".") for reason in reasons)
 
 
+@pytest.mark.parametrize(
+    "page",
+    [
+        'width="0" height="10mm"', 'width="1e-6mm" height="1e-6mm" viewBox="0 0 1 1"',
+        'width="1e9mm" height="1e9mm"', 'width="5mm" height="3000mm"', 'viewBox="0 0 0 0"', "",
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("lines", ["", "M0 5H50", "M1e7 1e7h5v5h-5v-4.9"])
+def test_a_page_of_no_sensible_size_is_shown_all_the_same(page: str, lines: str) -> None:
+    sheet = f'<svg xmlns="http://www.w3.org/2000/svg" {page}><path d="{lines}" stroke="red"/></svg>'
+    checked = inspect_bytes(sheet.encode(), "odd.svg", RULES, sketched=True)
+    tree = _walk(as_html([checked], (), RULES))
+    _, _, width, height = map(float, tree.xpath("string(//*[@id='p1']/svg/@viewbox)").split())
+    assert 1 / 7 < width / height < 7
+
+
 def _report(*severities: str, part: bool = False) -> FileReport:
     findings = tuple(
         FindingRecord("double-cut", one, "x", None, None, 1, 1, ("/svg",), None, None, None)

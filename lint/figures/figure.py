@@ -13,9 +13,12 @@ from matready.lint.figures.records import Card, Figure
 from matready.lint.finding import Box
 
 # A picture of more characters than this is drawn coarser, so that a page of many stays small.
-_ENOUGH = 400_000
+_ENOUGH = 600_000
 _COARSER = (FINE_MM, 0.02, 0.08)
 _EMPTY_MM = 100.0  # the side of what is shown where a file has neither page nor line
+_LEAST_MM = 0.1  # a page smaller than this is a slip
+_OFF_MM = 0.01  # a line on the edge of the page lies on the page
+_SLIMMEST = 6.0  # a picture is at most so many times as long as wide
 _AROUND_MM = 2.0  # of bare table around a drawing without a page
 
 
@@ -23,7 +26,8 @@ def figure_of(cutout: Cutout, only_mm: Box | None = None) -> Figure:
     """The picture of a cutout, or of what of it lies in a box."""
     for within_mm in _COARSER:
         figure = _drawn(cutout, within_mm, only_mm)
-        texts = (figure.cut, figure.score, figure.seeming, figure.dashes, figure.draw)
+        texts = [figure.cut, figure.score, figure.seeming, figure.dashes, figure.draw]
+        texts += [card.path for card in figure.cards]
         if sum(map(len, texts)) <= _ENOUGH:
             break
     return figure
@@ -92,22 +96,26 @@ def _parts_in(box: Box, card: shapely.Polygon) -> list[shapely.Polygon]:
 
 
 def _page(cutout: Cutout) -> tuple[float, float] | None:
+    """The size of the page; None for one that cannot be seen either."""
     size = cutout.drawing.page.size_mm
-    return None if size is None else (round(float(size[0]), 3), round(float(size[1]), 3))
+    if size is None or min(size) < _LEAST_MM:
+        return None
+    return round(float(size[0]), 3), round(float(size[1]), 3)
 
 
 def _window(cutout: Cutout) -> Box:
     """The page with what lies beside it, up to a page's width off: farther away all is a dot."""
-    page, geometry = cutout.drawing.page.size_mm, cutout.drawing.geometry
-    if not len(geometry.points):
-        width, height = page or (_EMPTY_MM, _EMPTY_MM)
-        return 0.0, 0.0, round(width, 3), round(height, 3)
-    low, high = geometry.points.min(axis=0), geometry.points.max(axis=0)
-    if page is None:
-        low, high = low - _AROUND_MM, high + _AROUND_MM
+    page, points = _page(cutout), cutout.drawing.geometry.points
+    if not len(points):
+        low, high = np.zeros(2), np.array(page or (_EMPTY_MM, _EMPTY_MM))
+    elif page is None:
+        low, high = points.min(axis=0) - _AROUND_MM, points.max(axis=0) + _AROUND_MM
     else:
         size = np.array(page)
-        low = np.minimum(np.maximum(low - _AROUND_MM, -size), 0.0)
-        high = np.maximum(np.minimum(high + _AROUND_MM, 2 * size), size)
-    x0, y0, x1, y1 = (round(float(value), 3) for value in (*low, *high))
+        low, high = points.min(axis=0), points.max(axis=0)
+        low = np.where(low < -_OFF_MM, np.maximum(low - _AROUND_MM, -size), 0.0)
+        high = np.where(high > size + _OFF_MM, np.minimum(high + _AROUND_MM, 2 * size), size)
+    # A strip gets some table beside it, or it would be a thread on a screen.
+    beside = np.maximum((high - low).max() / _SLIMMEST - (high - low), 0.0) / 2
+    x0, y0, x1, y1 = (round(float(value), 3) for value in (*(low - beside), *(high + beside)))
     return x0, y0, x1, y1

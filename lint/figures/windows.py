@@ -94,5 +94,8 @@ def times_to_fit(
     sizes_mm: Sequence[tuple[float, float]], frame_mm: tuple[float, float] = FRAME_MM
 ) -> float:
     """How many times their size all of some pages can be shown in a frame."""
-    fit = min(min(frame_mm[0] / width, frame_mm[1] / height) for width, height in sizes_mm)
+    fit = min(
+        min(frame_mm[0] / max(width, 1e-6), frame_mm[1] / max(height, 1e-6))
+        for width, height in sizes_mm
+    )
     return max((each for each in _TIMES if each <= fit), default=_TIMES[0])

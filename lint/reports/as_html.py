@@ -48,7 +48,7 @@ def as_html(
     return templates.get_template("page.html.jinja").render(
         sets=sets,
         files=files,
-        verdict=verdict_of_run([each.verdict for each in sets]),
+        verdict=verdict_of_run(reports, len(outcomes) - len(reports), len(sets)),
         totals=totals_of(reports, in_sets, len(outcomes) - len(reports)),
         care=CARE,
         # Markup: the sheet is our own text with numbers in it, and would be broken by escapes.

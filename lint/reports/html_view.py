@@ -8,7 +8,7 @@ from pathlib import PurePath
 
 from matready.lint.figures.marks import Mark, Placed, placed
 from matready.lint.figures.paths import number_text as n
-from matready.lint.figures.records import ALIKE, Figure, Spot
+from matready.lint.figures.records import ALIKE, MOVED, Figure, Spot
 from matready.lint.finding import Box, Grade
 from matready.lint.reports.as_text import (
     STANDARD_INPUT,
@@ -211,21 +211,25 @@ def _facts(record: FindingRecord, in_inches: bool) -> Iterator[tuple[str, str]]:
 
 
 def _cure(record: FindingRecord, spot: Spot) -> str:
-    """Whether and how the finding can be fixed, in one sentence; empty where it cannot."""
+    """Whether and how the finding can be fixed; empty where it cannot."""
     if spot.refused:
-        return sentence(f"a fix was tried and taken back: {shown(spot.refused)}")
+        return sentence(f"it cannot be fixed for you: {shown(spot.refused)}")
     if not spot.cure:
         return ""
-    if spot.sight == ALIKE and not _special(record):
-        return (
-            f"The command at the top of this sheet does it for you: {shown(spot.cure)}. "
-            "Nothing that you see changes."
-        )
+    # What a close-up of the copy does not show is said.
+    seen = spot.after is not None or spot.sight == MOVED
+    done = "" if seen else f" {sentence(shown(spot.cure))}"
+    alike = " Nothing that you see changes." if spot.sight == ALIKE else ""
     if record.asked:
-        return "This can be done for you where you ask for it, since it takes something away:"
-    if record.fix == Grade.RESHAPING:
-        return "This can be done for you where size or shape may change:"
-    return "The command at the top of this sheet does it for you, in a copy that is proven."
+        how = "This can be done for you where you ask for it, since it takes something away"
+    elif record.fix == Grade.RESHAPING:
+        how = "This can be done for you where size or shape may change"
+    else:
+        return (
+            "The command at the top of this sheet does it for you, in a copy that is proven."
+            f"{done}{alike}"
+        )
+    return f"{how}.{done}{alike}"
 
 
 def _special(record: FindingRecord) -> bool:

@@ -32,7 +32,7 @@ def badge(report: FileReport) -> str:
     if counts[FAULT]:
         return f"{many(counts[FAULT], 'fault')} to fix"
     if counts[CAUTION]:
-        return f"{many(counts[CAUTION], 'caution')} to look at"
+        return f"{counts[CAUTION]} to look at"
     if counts[TIDY]:
         return f"ready, {counts[TIDY]} to tidy"
     return "checked in part" if was_in_part(report.not_checked) else "ready to cut"
@@ -205,6 +205,7 @@ def totals_of(files: Sequence[FileReport], between: Sequence[FindingRecord], unr
     return " · ".join(parts)
 
 
-def verdict_of_run(sets: Sequence[str]) -> str:
-    """The headline: the verdict of the one set, or how many sets there are."""
-    return sets[0] if len(sets) == 1 else f"{len(sets)} sets were checked."
+def verdict_of_run(reports: Sequence[FileReport], unread: int, sets: int) -> str:
+    """The headline: the verdict on all sheets, of however many sets."""
+    verdict = verdict_of_set(reports, unread)
+    return verdict if sets == 1 else f"In {sets} sets {verdict[:1].lower()}{verdict[1:]}"
