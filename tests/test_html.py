@@ -110,6 +110,10 @@ def test_every_finding_is_told_numbered_and_marked(demo: Demo) -> None:
             (mark,) = tree.xpath(f"//a[@id='m{number}-{k}']")
             assert mark.get("href") == f"#f{number}-{k}"
             assert card.xpath(f".//a[@href='#m{number}-{k}']")
+            # Either lights up the other, under the pointer or with the keyboard on it.
+            assert f"n{k}" in card.get("class").split()
+            assert f"n{k}" in mark.getparent().get("class").split()
+            assert f".file:has(.n{k}:hover,.n{k}:focus-within,.n{k}:target," in page
             assert _words(finding["message"]) in mark.get("aria-label")
     assert told == 13
     between = said["set"][0]["message"]
