@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,6 +71,14 @@ class Wishes:
             )
 
 
+@dataclass(slots=True)
+class Known:
+    """What a run has found out so far: of each file, in their order, and of whole sets."""
+
+    outcomes: list[Outcome] = field(default_factory=list)
+    in_sets: Sequence[SetFindingRecord] = ()
+
+
 def run_lint(
     paths: Sequence[Path],
     rules: Sequence[Rule],
@@ -81,7 +89,7 @@ def run_lint(
     """Find the files, check and report; the exit status. Raises BadSettings."""
     found = find_files(path for path in paths if path != STANDARD_INPUT)
     files = (STANDARD_INPUT, *found.files) if STANDARD_INPUT in paths else found.files
-    return check_and_report(Found(files, found.refused), rules, finder, jobs, wishes, [])
+    return check_and_report(Found(files, found.refused), rules, finder, jobs, wishes, Known())
 
 
 def check_and_report(
@@ -90,26 +98,25 @@ def check_and_report(
     finder: SettingsFinder,
     jobs: int | None,
     wishes: Wishes,
-    outcomes: list[Outcome],
+    known: Known,
 ) -> int:
     """Check what was found and report; the exit status. Raises BadSettings.
 
-    What came of each file is added to `outcomes`. An interrupt ends the checking, and so does a
+    What is found out is added to `known`. An interrupt ends the checking, and so does a
     worker that is lost; what was checked until then is reported all the same.
     """
-    refused = unread(found)
-    in_sets: Sequence[SetFindingRecord] = ()
+    refused, outcomes = unread(found), known.outcomes
     stopped, lost = "", ""
     try:
         check_files(found.files, rules, finder, jobs, outcomes, sketched=wishes.page is not None)
-        noted, in_sets = check_sets([*outcomes, *refused], rules, finder)
+        noted, known.in_sets = check_sets([*outcomes, *refused], rules, finder)
     except (KeyboardInterrupt, WorkersLost) as end:
         stopped, lost = stopped_after(len(outcomes), len(found.files)), str(end)
         noted = [*outcomes, *refused]
-    status = _status(noted, in_sets, finder)
-    _report(noted, in_sets, rules, wishes)
+    status = _status(noted, known.in_sets, finder)
+    _report(noted, known.in_sets, rules, wishes)
     if wishes.page is not None and not stopped:
-        write_page(wishes.page, noted, in_sets, rules)
+        write_page(wishes.page, noted, known.in_sets, rules)
         if wishes.opened:
             open_page(wishes.page)
     if stopped:

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from matready.lint.cli_lint import Outcome, Wishes, check_and_report, check_files, unread
+from matready.lint.cli_lint import Known, Outcome, Wishes, check_and_report, check_files, unread
 from matready.lint.cli_report import write_page
 from matready.lint.console import STOPPED, Trouble, in_colour, say, width
 from matready.lint.cores import WorkersLost
@@ -80,17 +80,16 @@ class _Desk:
         It is 0 where all was checked, whatever was found. Raises BadSettings.
         """
         finder, files = self._read_settings(), ground.found.files
-        outcomes: list[Outcome] = []
+        known = Known()
         status = check_and_report(
-            ground.found, self._rules, finder, self._jobs, self._wishes, outcomes
+            ground.found, self._rules, finder, self._jobs, self._wishes, known
         )
-        if len(outcomes) < len(files) or status == STOPPED:
+        if len(known.outcomes) < len(files) or status == STOPPED:
             return status
-        self._outcomes = dict(zip(files, outcomes, strict=True))
+        self._outcomes = dict(zip(files, known.outcomes, strict=True))
         self._settings = {path: finder.for_file(path) for path in files}
-        whole = [*outcomes, *unread(ground.found)]
-        noted, self._in_sets = check_sets(whole, self._rules, finder)
-        self._clean = _is_clean(noted, self._in_sets)
+        self._in_sets = known.in_sets
+        self._clean = _is_clean(known.outcomes, self._in_sets)
         return 0
 
     def take(self, moves: Moves) -> None:
