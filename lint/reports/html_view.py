@@ -25,6 +25,7 @@ from matready.lint.reports.html_words import (
     badge,
     command_for,
     facts_of_file,
+    moved_as_text,
     paragraphs,
     place_of,
     sentence,
@@ -87,6 +88,7 @@ class FileView:
     notes: tuple[str, ...] = ()
     findings: tuple[FindingView, ...] = ()
     command: str = ""
+    moved: str = ""
     figure: Figure | None = None
     marks: tuple[MarkView, ...] = ()
     dots: tuple[tuple[float, float, str, int], ...] = ()  # x and y share, severity, number
@@ -167,6 +169,7 @@ def _file(number: int, outcome: Checked | UnreadableFile, rules: Mapping[str, Ru
         notes=tuple(_notes(outcome)),
         findings=tuple(_findings(pairs, outcome, rules)),
         command=command_for(path) if fixable else "",
+        moved=moved_as_text(sketch.moved_mm, outcome.in_inches),
         figure=sketch.figure,
         marks=tuple(marks),
         dots=tuple(dots),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -158,6 +159,14 @@ def times_as_text(times: float) -> str:
     if times > 1:
         return f"{times:g} times life size"
     return f"{times * 100:g}\u00a0% of life size"
+
+
+def moved_as_text(moved_mm: float | None, in_inches: bool) -> str:
+    """How far fixes move anything, rounded up: a proof must not promise less than was measured."""
+    if not moved_mm:
+        return "nothing moves"
+    limit_mm = math.ceil(moved_mm * 1000 - 1e-9) / 1000
+    return f"nothing moves by more than {length(limit_mm, in_inches)}"
 
 
 def command_for(path: str, finding: FindingRecord | None = None) -> str:
