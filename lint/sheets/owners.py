@@ -117,13 +117,10 @@ def left_out(cutout: Cutout, owners: Owners) -> list[str]:
     behind = int((cutout.roles.clue == BY_PAGE).sum())
     if behind:
         said.append(f"{behind} background{'s' * (behind > 1)} of the page")
-    kinds = ("text", "image", "foreignObject", "flowRoot")
-    for kind in kinds:
+    for kind, called in _SIGHTS.items():
         count = sum(1 for sight in cutout.drawing.sights if sight.kind == kind)
         if count:
-            said.append(f"{count} {_SIGHTS[kind]}{'s' * (count > 1)}")
-    if cutout.drawing.hidden:
-        said.append(f"{cutout.drawing.hidden} that no one sees")
+            said.append(f"{count} {called}{'s' * (count > 1)}")
     return said
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import shapely
 
@@ -41,8 +42,9 @@ def refusals_of(
     if doubt:
         return (Refusal(file, names, f"{doubt}; {_RESHAPED}", whole=True),)
     by_unit: dict[int, list[str]] = defaultdict(list)
+    where = _Where.of(cutout, owners)
     for found, reason in _faults(inspection, settings):
-        units = _units_of(cutout, owners, found)
+        units = _units_of(where, found)
         if not units:
             return (Refusal(file, names, reason, whole=True),)
         for unit in units:
@@ -87,17 +89,35 @@ def _severity(rule: Rule, found: Finding, settings: Settings) -> Severity:
     return settings.severity(rule) or found.severity or rule.severity
 
 
-def _units_of(cutout: Cutout, owners: Owners, found: Finding) -> set[int]:
+@dataclass(frozen=True, eq=False, slots=True)
+class _Where:
+    """For each node of a drawing the lines at or below it, for each line the units it lies in."""
+
+    cutout: Cutout
+    below: dict[int, list[int]]
+    units_of: dict[int, tuple[int, ...]]
+
+    @classmethod
+    def of(cls, cutout: Cutout, owners: Owners) -> _Where:
+        below: dict[int, list[int]] = defaultdict(list)
+        for line, node in enumerate(cutout.drawing.line_node.tolist()):
+            for above in cutout.drawing.ancestors(node):
+                below[above].append(line)
+        units_of = {line: (unit,) for unit, of in owners.lines.items() for line in of}
+        units_of |= {line: units for lot, units in owners.across for line in lot}
+        return cls(cutout, below, units_of)
+
+
+def _units_of(where: _Where, found: Finding) -> set[int]:
     """The units that a finding is about: by its piece, its lines, and the places it names."""
+    cutout = where.cutout
     units = {piece.unit for piece in cutout.pieces if piece.name == found.piece}
     spots = _spots(cutout, found)
-    lines = _lines_of(cutout, found)
+    lines = {line for node in found.nodes for line in where.below.get(node, ())}
     if lines:
-        unit_of = {line: unit for unit, of in owners.lines.items() for line in of}
-        unit_of |= {line: unit for lot, units in owners.across for unit in units for line in lot}
-        for line in lines:
-            if line in unit_of and any(_meet(cutout, line, spot) for spot in spots):
-                units.add(unit_of[line])
+        for line in lines.intersection(where.units_of):
+            if any(_meet(cutout, line, spot) for spot in spots):
+                units.update(where.units_of[line])
         return units
     # What draws no line of a piece lies on the pieces whose outlines its places touch.
     for spot in spots:
@@ -118,19 +138,6 @@ def _spots(cutout: Cutout, found: Finding) -> list[shapely.Polygon]:
         boxes = [found.box]
     margin = cutout.distances.hairline_mm
     return [shapely.box(*box).buffer(margin, cap_style="square") for box in boxes]
-
-
-def _lines_of(cutout: Cutout, found: Finding) -> list[int]:
-    """The lines that a finding's nodes draw, or what stands in them."""
-    wanted = set(found.nodes)
-    if not wanted:
-        return []
-    drawing = cutout.drawing
-    return [
-        line
-        for line, node in enumerate(drawing.line_node.tolist())
-        if not wanted.isdisjoint(drawing.ancestors(node))
-    ]
 
 
 def _meet(cutout: Cutout, line: int, spot: shapely.Polygon) -> bool:

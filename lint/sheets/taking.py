@@ -12,8 +12,9 @@ from matready.lint.allowances import ATTRIBUTE
 from matready.lint.cutting import Cutout, Piece
 from matready.lint.cutting.roles import NAMES, texts_of
 from matready.lint.drawing import Drawing
-from matready.lint.inspection import Inspection
+from matready.lint.inspection import Inspection, not_checked
 from matready.lint.repair.curves import Curve
+from matready.lint.results import ALLOWING, LEFT_OUT, READING
 from matready.lint.settings import Settings
 from matready.lint.sheets.exact import Inexact, exact_lines
 from matready.lint.sheets.order import in_order
@@ -43,8 +44,21 @@ def parts_of(inspection: Inspection, settings: Settings) -> FileParts:
     except Inexact as why:
         parts = []
         refusals = (Refusal(file, names, f"{why}; save it again as plain paths", whole=True),)
-    unread = (f"not read: {note.reason}" for note in cutout.drawing.notes)
-    return FileParts(file, names, tuple(parts), refusals, (*left_out(cutout, owners), *unread))
+    said = (*left_out(cutout, owners), *(_unread(inspection) if parts else ()))
+    return FileParts(file, names, tuple(parts), refusals, said)
+
+
+def _unread(inspection: Inspection) -> list[str]:
+    """What was not read, not looked at, or puts no line down: it may be missing on the mat."""
+    said = []
+    for one in not_checked(inspection):
+        if one.rule == READING:
+            said.append(f"not read: {one.reason}")
+        elif one.rule == LEFT_OUT:
+            said.append(one.reason)
+        elif one.rule != ALLOWING:
+            said.append(f"not checked by {one.rule}: {one.reason}")
+    return said
 
 
 def _parts(inspection: Inspection, lines: dict[int, list[int]], refused: set[str]) -> list[Part]:
