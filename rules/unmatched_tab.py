@@ -29,7 +29,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.mates import Mates, Miss, mates_of, missing
+from matready.lint.cutting.mates import Mates, Miss, Offers, mates_of, missing
 from matready.lint.finding import Measured, Severity, Unchecked
 from matready.lint.rule import Limit, Rule
 from matready.lint.scale import doubt_of
@@ -74,10 +74,9 @@ def collect(cutout: Cutout, limits: Limits) -> _File | None:
         return None
     mates = mates_of(cutout, limits.same_mm)
     # Where a tab fits in its own file nothing will be said of it: its place need not be known.
+    offers = Offers([mates])
     places = tuple(
-        place_of(cutout, tab.nodes, tab.box)
-        if mates.nearest(tab.lengths, tab.panel)[0] > limits.same_mm
-        else None
+        place_of(cutout, tab.nodes, tab.box) if offers.nearest(tab, 0)[0] > limits.same_mm else None
         for tab in mates.wanted
     )
     return _File(mates, places, doubt_of(cutout) is not None)
@@ -90,9 +89,8 @@ def check_set(
     mates = [file.mates for _, file in files]
     found = [
         _finding(files, number, miss, place, limits)
-        for number, (_, file) in enumerate(files)
-        for miss in missing(mates, number, limits.same_mm, limits.near_share)
-        if (place := file.places[miss.tabs[0]]) is not None
+        for number, miss in missing(mates, limits.same_mm, limits.near_share)
+        if (place := files[number][1].places[miss.tabs[0]]) is not None
     ]
     doubt = next((name_of(path) for path, file in files if file.doubt), None)
     if doubt and (found or any(file.doubt and file.mates.wanted for _, file in files)):

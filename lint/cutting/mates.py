@@ -5,6 +5,7 @@ A record of one drawing is plain data that can be compared with that of another.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -54,18 +55,35 @@ class Mates:
     wanted: tuple[Wanted, ...]
     lengths: Floats
 
-    def nearest(self, wanted: Sequence[float], panel: int | None) -> tuple[float, float]:
-        """How far the length nearest to one of those wanted is off, and that length itself.
 
-        Edges of the numbered panel are left out; infinity where nothing is left.
+class Offers:
+    """All lengths that tabs of some drawings can be glued to, in order of length."""
+
+    def __init__(self, drawings: Sequence[Mates]) -> None:
+        rows = [
+            (length, number, panel)
+            for number, mates in enumerate(drawings)
+            for length, panel in mates.lengths.tolist()
+        ]
+        rows.sort()
+        self._lengths = [length for length, _, _ in rows]
+        self._owners = [(number, panel) for _, number, panel in rows]
+
+    def nearest(self, tab: Wanted, number: int) -> tuple[float, float, int]:
+        """How far the length nearest to one of a tab's is off, that length, and whose it is.
+
+        `number` is the drawing that the tab is in; the edges of its own panel are left out.
+        Infinity where nothing is left.
         """
-        own = -2.0 if panel is None else float(panel)  # -2: no panel has this number
-        others = self.lengths[self.lengths[:, 1] != own, 0]
-        if not len(others):
-            return np.inf, 0.0
-        off = np.abs(others[:, None] - np.array(wanted)).min(axis=1)
-        best = int(np.argmin(off))
-        return float(off[best]), float(others[best])
+        best = (np.inf, 0.0, number)
+        for wanted in tab.lengths:
+            at = bisect_left(self._lengths, wanted)
+            for way in (range(at - 1, -1, -1), range(at, len(self._lengths))):
+                near = next((k for k in way if self._owners[k] != (number, tab.panel)), None)
+                if near is not None:
+                    length = self._lengths[near]
+                    best = min(best, (abs(length - wanted), length, self._owners[near][0]))
+        return best
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,35 +101,28 @@ class Miss:
 
 
 def missing(
-    drawings: Sequence[Mates], number: int, same_mm: float, near_share: float
-) -> Iterator[Miss]:
-    """The tabs of one of several drawings that fit no length in any of them within `same_mm`.
+    drawings: Sequence[Mates], same_mm: float, near_share: float
+) -> Iterator[tuple[int, Miss]]:
+    """The tabs that fit no length in any drawing within `same_mm`, with the number of theirs.
 
     Where fewer than half of a piece's tabs fit, one of them counts if a length is off by less than
     `near_share` of its own: else it is a stand, or glued to a face.
     """
-    tabs = drawings[number].wanted
-    nearest = [_nearest(tab, number, drawings) for tab in tabs]
-    fits = [off <= same_mm for off, _, _ in nearest]
-    of_piece = Counter(tab.piece for tab in tabs)
-    fitting = Counter(tab.piece for tab, fit in zip(tabs, fits, strict=True) if fit)
-    alike: dict[tuple[str, float], list[int]] = {}
-    for n, tab in enumerate(tabs):
-        # It may be a stand, be glued to a face, or its panel be bent round to its own edge.
-        weak = tab.lone or tab.own or 2 * fitting[tab.piece] < of_piece[tab.piece]
-        most = near_share * tab.lengths[0] if weak else _FAR_MM
-        if not fits[n] and not tab.rolled and nearest[n][0] <= most:
-            alike.setdefault((tab.piece, round(tab.lengths[0], 1)), []).append(n)
-    for same in alike.values():
-        yield Miss(tuple(same), *nearest[same[0]])
-
-
-def _nearest(tab: Wanted, number: int, drawings: Sequence[Mates]) -> tuple[float, float, int]:
-    """How far the nearest length is off, that length, and the drawing that it is in."""
-    return min(
-        (*mates.nearest(tab.lengths, tab.panel if n == number else None), n)
-        for n, mates in enumerate(drawings)
-    )
+    offers = Offers(drawings)
+    for number, mates in enumerate(drawings):
+        nearest = [offers.nearest(tab, number) for tab in mates.wanted]
+        fits = [off <= same_mm for off, _, _ in nearest]
+        of_piece = Counter(tab.piece for tab in mates.wanted)
+        fitting = Counter(tab.piece for tab, fit in zip(mates.wanted, fits, strict=True) if fit)
+        alike: dict[tuple[str, float], list[int]] = {}
+        for n, tab in enumerate(mates.wanted):
+            # It may be a stand, be glued to a face, or its panel be bent round to its own edge.
+            weak = tab.lone or tab.own or 2 * fitting[tab.piece] < of_piece[tab.piece]
+            most = near_share * tab.lengths[0] if weak else _FAR_MM
+            if not fits[n] and not tab.rolled and nearest[n][0] <= most:
+                alike.setdefault((tab.piece, round(tab.lengths[0], 1)), []).append(n)
+        for same in alike.values():
+            yield number, Miss(tuple(same), *nearest[same[0]])
 
 
 def mates_of(cutout: Cutout, same_mm: float) -> Mates:
