@@ -117,10 +117,10 @@ def pair_up(blade: Blade, network: Network, chains: list[Chain]) -> list[Opening
         if a not in partner and b not in partner:
             partner[a], partner[b] = b, a
     _take_apart(partner, own, at)
+    lone = [row for row in range(len(chains)) if row not in partner]
+    pairs = [pair for pair in partner.items() if pair[0] < pair[1]]
     openings = [
-        _opening(network, chains[a], chains[partner.get(a, a)])
-        for a in range(len(chains))
-        if a <= partner.get(a, a)
+        _opening(network, chains[a], chains[b]) for a, b in (*pairs, *((row, row) for row in lone))
     ]
     return _uncrossed(blade, openings) if len(openings) <= _MANY else openings
 
