@@ -405,6 +405,30 @@ def test_a_colour_of_folds_is_straight_for_the_most_part(folds: int, scores: int
     assert found.lines.score == scores
 
 
+def test_strips_side_by_side_lack_an_end_each() -> None:
+    cutout = cut_out(path("M20 20H80V42H20"), path("M20 47H80V67H20"))
+    assert sorted(opening.width for opening in cutout.openings) == pytest.approx([20, 22])
+
+
+def test_two_halves_of_an_outline_have_an_opening_on_either_side() -> None:
+    cutout = cut_out(path("M40 20H20V80H40"), path("M45 20H80V80H45"))
+    assert [opening.width for opening in cutout.openings] == pytest.approx([5, 5])
+
+
+@pytest.mark.parametrize(
+    ("paper", "area"),
+    [
+        ('width="200" fill="#fff"', 3600),
+        ('width="198" fill="#fff"', 198 * 200 - 3600),  # the panel is a hole in it
+        ('width="200" fill="#fff" stroke="#000"', 200 * 200 - 3600),
+        ('width="200" fill="#b5543a"', 200 * 200 - 3600),
+    ],
+)
+def test_white_paper_beside_its_page_is_no_piece(paper: str, area: float) -> None:
+    moved = f'<rect x="-20" y="10" height="200" {paper}/>'
+    assert areas(cut_out(moved, path("M60 60H120V120H60Z"))) == [area]
+
+
 ROUND = f'<circle cx="30" cy="50" r="25" {CUT}/>'
 PANEL = path("M80 10H130V60H80Z")
 

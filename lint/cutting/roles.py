@@ -148,7 +148,7 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
 
     Without a stroke they are white, or stand among lines that are stroked. With one they go round
     outlines that hold all the open lines of the drawing; else it may be a panel as large as its
-    page.
+    page. A white one may lie beside its page: the page was moved, and its paper was left behind.
     """
     page, geometry = drawing.page, drawing.geometry
     if not page.width_px or not page.height_px or not untold.any():
@@ -156,15 +156,17 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     size = np.array([page.width_px, page.height_px]) * MM_PER_PX
     low, high = geometry.boxes()
     covers = (low <= _PAGE_MM).all(axis=1) & (high >= size - _PAGE_MM).all(axis=1)
-    rectangle = covers & geometry.closed & untold & (np.diff(geometry.offsets) == 5)
-    if not rectangle.any():
+    as_large = (np.abs(high - low - size) <= _PAGE_MM).all(axis=1)
+    rectangle = geometry.closed & untold & (np.diff(geometry.offsets) == 5)
+    if not (rectangle & (covers | as_large)).any():
         return np.zeros(0, np.int64)
     styles = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
     stroked = np.array([style.stroke != "none" for style in styles])
     white = np.array([style.fill == "#ffffff" for style in styles])
     painted = ~stroked & (white | stroked.any())
     frames = _holds_all_open_lines(low, high, geometry.closed & ~covers, ~geometry.closed)
-    return np.flatnonzero(rectangle & (painted | frames))
+    moved = as_large & white & ~stroked & stroked.any()
+    return np.flatnonzero(rectangle & ((covers & (painted | frames)) | moved))
 
 
 def _holds_all_open_lines(low: Floats, high: Floats, outlines: Bools, opened: Bools) -> bool:
