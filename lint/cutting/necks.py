@@ -254,7 +254,7 @@ def _necks(card: shapely.Geometry, chords: _Chords, limit: float) -> list[Neck]:
         narrowest = int(of[np.argmin(chords.width[of])])
         x, y = middles[narrowest].tolist()
         around = shapely.box(*(middles[narrowest] - 2 * limit), *(middles[narrowest] + 2 * limit))
-        if _joins(narrow[row], large) or _parts(core, around, narrow[row], limit):
+        if _joins(narrow[row], large) or _parts(card, core, around, narrow[row], limit):
             width = float(chords.width[narrowest])
             length = max(narrow[row].length / 2 - width, 0.0)
             necks.setdefault(narrowest, Neck(width, length, (x, y), narrow[row].bounds))
@@ -270,13 +270,20 @@ def _joins(narrow: shapely.Polygon, large: shapely.Geometry) -> bool:
 
 
 def _parts(
-    core: shapely.Geometry, around: shapely.Polygon, narrow: shapely.Polygon, limit: float
+    card: shapely.Geometry,
+    core: shapely.Geometry,
+    around: shapely.Polygon,
+    narrow: shapely.Polygon,
+    limit: float,
 ) -> bool:
     """True where a narrow part keeps two parts of the core asunder, as at the tip of a slit.
 
     The core is where the middle of a circle `limit` wide can be; two such circles on either side
-    of a tip overlap, so that they leave no narrow part right through.
+    of a tip overlap, so that they leave no narrow part right through. What lies beyond a slit is
+    near, too, but it does not hang on the narrow part.
     """
     parts = shapely.get_parts(shapely.intersection(core, around))
     parts = parts[shapely.area(parts) > (limit / 4) ** 2]
-    return int(shapely.dwithin(parts, narrow, limit / 2 + _SLIT_MM).sum()) > 1
+    parts = parts[shapely.dwithin(parts, narrow, limit / 2 + _SLIT_MM)]
+    ways = shapely.shortest_line(parts, narrow)
+    return int(shapely.covers(shapely.buffer(card, _SLIT_MM / 4), ways).sum()) > 1
