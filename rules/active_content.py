@@ -37,7 +37,11 @@ _SHOWN = 40  # characters of an address that are shown
 _WORDS = {
     SCRIPT: ("a script", "scripts", "careful programs refuse such a file, and no cutter runs it"),
     HANDLER: ("an event handler", "event handlers", "careful programs refuse such a file"),
-    LINK: ("a link to outside the file", "links to outside the file", "what is there goes missing"),
+    LINK: (
+        "a link to outside the file",
+        "links to outside the file",
+        "what is there does not reach the machine",
+    ),
     ENTITY: ("an entity", "entities", "many programs cannot read it, or refuse the file"),
 }
 _DONE = {
