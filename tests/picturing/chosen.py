@@ -126,19 +126,33 @@ CHOSEN: dict[str, tuple[Shown, Shown]] = {
         shown("filled-without-a-stroke", *_ON_SCREEN),
     ),
     "uneven-scale": (
-        shown("floor-at-three-quarters", files=("arch.svg", "floor.svg", "wing.svg")),
-        shown("deeper-tabs-on-one-sheet", files=("arch.svg", "floor.svg", "wing.svg")),
+        shown(
+            "floor-at-three-quarters",
+            files=("arch.svg", "floor.svg", "wing.svg"),
+            spans={"arch.svg": ((50, 70, 50, 75),), "floor.svg": ((42, 65, 42, 68.75),)},
+        ),
+        shown(
+            "deeper-tabs-on-one-sheet",
+            files=("arch.svg", "floor.svg", "wing.svg"),
+            spans={"arch.svg": ((50, 70, 50, 75),), "floor.svg": ((47, 70, 47, 76.667),)},
+        ),
     ),
     "repeat-file": (
         shown("wing-saved-again-further-right"),
         shown("left-and-right-wing"),
     ),
     "uneven-marking": (
-        shown("colours-change-places", Screen()),
-        shown("same-fold-colour-other-cut-colour", Screen()),
+        shown("colours-change-places", Screen(line_mm=0.7)),
+        shown("same-fold-colour-other-cut-colour", Screen(line_mm=0.7)),
     ),
     "unmatched-tab": (
-        shown("roof-two-millimetres-longer"),
-        shown("half-a-millimetre-longer"),
+        shown(
+            "roof-two-millimetres-longer",
+            spans={"roof.svg": ((30, 30, 62, 30),), "walls.svg": ((5, 30, 35, 30),)},
+        ),
+        shown(
+            "half-a-millimetre-longer",
+            spans={"roof.svg": ((30, 30, 60.4, 30),), "walls.svg": ((5, 30, 35, 30),)},
+        ),
     ),
 }

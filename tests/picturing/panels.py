@@ -5,19 +5,23 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot
 from xml.sax.saxutils import escape
 
+import shapely
 from lxml import etree
 from msgspec.structs import replace
 
 from matready.lint.cutting import Cutout
 from matready.lint.figures import Figure, Mark, figure_of
 from matready.lint.figures.as_svg import CUT_PX, SCORE_DASH_PX, SCORE_PX, scene_of
+from matready.lint.figures.figure import lines_of
 from matready.lint.figures.palette import PALETTE
 from matready.lint.figures.paths import number_text as n
 from matready.lint.figures.records import Moving, Spot
 from matready.lint.figures.windows import window_at
 from matready.lint.finding import Box
+from matready.lint.reading.units import format_number
 from matready.lint.sizes import MM_PER_INCH
 
 from tests.picturing.views import Close, InFile, Moved, Screen, View, Whole
@@ -26,6 +30,7 @@ HIGH_PX, WIDE_PX = 330.0, 440.0
 PX_PER_MM = 96 / MM_PER_INCH  # CSS Values 3: an inch is 96 px
 _ROW_PX, _LETTERS, _LETTER_PX = 17.0, 60, 6.9
 _WHOLE_BAR_MM = 20.0
+_ON_MM = 0.01
 _ABOVE_MM = 8.0  # so much more is seen where a piece moves up
 _MOVED_SHARE = 0.16  # of a piece's longer side
 
@@ -50,6 +55,7 @@ class Looked:
     marks: tuple[Mark, ...] = ()
     spots: tuple[Spot, ...] = ()
     lines: tuple[int, ...] = ()
+    spans: tuple[Box, ...] = ()
 
     @property
     def halo(self) -> str:
@@ -75,7 +81,7 @@ def _whole(looked: Looked, view: View, window: Box, px_per_mm: float | None) -> 
     scale = px_per_mm or min(HIGH_PX / down, WIDE_PX / across)
     width, height = round(across * scale), round(down * scale)
     if isinstance(view, Screen):
-        caption, elements = "on screen", _screen(looked, window)
+        caption, elements = "on screen", _screen(looked, view, window)
     elif isinstance(view, Moved):
         caption, elements = view.caption, _moved(looked, window, width)
     else:
@@ -90,9 +96,12 @@ def _sheet(looked: Looked, view: Whole, window: Box, width: float) -> Iterable[s
         figure = replace(figure, cut=figure.cut + figure.seeming, seeming="")
     marks = () if view.ordered else looked.marks  # one kind of numbers is enough
     yield from scene_of(figure, window, marks, width, looked.halo, _WHOLE_BAR_MM)
-    yield _edge(figure, (window[2] - window[0]) / width)
+    mm = (window[2] - window[0]) / width
+    yield _edge(figure, mm)
+    for span in looked.spans:
+        yield from _span(looked.cutout, span, mm)
     if view.ordered:
-        yield from _numbers(looked.cutout, (window[2] - window[0]) / width)
+        yield from _numbers(looked.cutout, mm)
 
 
 def _close(looked: Looked, view: Close) -> Panel:
@@ -122,6 +131,22 @@ def _close(looked: Looked, view: Close) -> Panel:
     return Panel(caption, WIDE_PX, HIGH_PX, _framed(elements, window, WIDE_PX, HIGH_PX))
 
 
+def _span(cutout: Cutout, span: Box, mm: float) -> Iterable[str]:
+    """A length of the drawing, lit, with its number below it."""
+    x0, y0, x1, y1 = span
+    every = lines_of(cutout, list(range(len(cutout.roles.role))))
+    drawn = shapely.MultiLineString([line.tolist() for line in every])
+    ends = shapely.points([(x0, y0), (x1, y1)])
+    assert (shapely.distance(ends, drawn) < _ON_MM).all(), "a length begins and ends on a line"
+    x, y = (x0 + x1) / 2, max(y0, y1) + 17 * mm
+    yield _path("halo", f"M{n(x0)} {n(y0)}L{n(x1)} {n(y1)}", 5 * mm)
+    yield (
+        f'<text class="bar" x="{n(x)}" y="{n(y)}" text-anchor="middle" '
+        f'font-size="{n(13 * mm)}" font-family="system-ui, sans-serif" '
+        f'fill="{PALETTE["cut"].light}">{format_number(hypot(x1 - x0, y1 - y0), 2)} mm</text>'
+    )
+
+
 def _edge(figure: Figure, mm: float) -> str:
     """The sheet's edge once more, above pieces that lie across it."""
     if figure.page_mm is None:
@@ -143,7 +168,7 @@ def _framed(elements: Iterable[str], window: Box, width: float, height: float) -
     return (head, *elements, "</svg>")
 
 
-def _screen(looked: Looked, window: Box) -> Iterable[str]:
+def _screen(looked: Looked, view: Screen, window: Box) -> Iterable[str]:
     """The file's own markup on white, as a program for drawing shows it."""
     x0, y0, x1, y1 = window
     yield (
@@ -153,6 +178,8 @@ def _screen(looked: Looked, window: Box) -> Iterable[str]:
     assert not root.xpath("//*[local-name()='style' or local-name()='script']")
     for element in root.iter("*"):
         element.attrib.pop("class", "")  # the picture's own style must not meet it
+        if view.line_mm and "stroke-width" in element.attrib:
+            element.set("stroke-width", n(view.line_mm))
     width, height = looked.figure.page_mm or (x1 - x0, y1 - y0)
     root.set("width", n(width))
     root.set("height", n(height))

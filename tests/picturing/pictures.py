@@ -73,7 +73,8 @@ def _of_set(case: SetCase, chosen: Shown) -> str:
         data = (case.folder / name).read_bytes()
         cutout, _ = _looked_at(data, [])
         about = [one for one in records if one.files[0] == name]
-        looked.append(Looked(data, cutout, figure_of(cutout), _marks(about)))
+        spans = chosen.spans.get(name, ())
+        looked.append(Looked(data, cutout, figure_of(cutout), _marks(about), spans=spans))
     windows = [one.figure.window_mm for one in looked]
     room = _ROW_PX - _GAP_PX * (len(names) - 1)
     scale = min(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 from matready.lint.finding import Box
@@ -39,7 +40,9 @@ class Close:
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """The drawing as a screen shows it."""
+    """The drawing as a screen shows it; hairlines as wide as `line_mm`, to tell their colours."""
+
+    line_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +67,21 @@ class Shown:
     """A drawing, by its file name without ending, or a set, by its folder; and how it is seen.
 
     Of a set at most three drawings are shown, `files` where these are not the first; one view
-    holds for all of them.
+    holds for all of them, and `spans` are the lengths worth telling, by drawing: from x0, y0 to
+    x1, y1 in mm.
     """
 
     name: str
     views: tuple[View, ...] = (Whole(),)
     files: tuple[str, ...] = ()
+    spans: Mapping[str, tuple[Box, ...]] = field(default_factory=dict)
 
 
-def shown(name: str, *views: View, files: tuple[str, ...] = ()) -> Shown:
-    """A drawing as a whole and, where that is said, in more views."""
-    return Shown(name, views or (Whole(),), files)
+def shown(
+    name: str,
+    *views: View,
+    files: tuple[str, ...] = (),
+    spans: Mapping[str, tuple[Box, ...]] | None = None,
+) -> Shown:
+    """A drawing as a whole or, where that is said, in other views."""
+    return Shown(name, views or (Whole(),), files, spans or {})
