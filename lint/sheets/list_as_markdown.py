@@ -142,7 +142,7 @@ def _left_out(found: CuttingList) -> Iterator[str]:
 
 def duration(seconds: float) -> str:
     """A time in words, to the minute, or to the second where it is short."""
-    if seconds < 60:
+    if round(seconds) < 60:
         return f"{max(1, round(seconds))} s"
     minutes = round(seconds / 60)
     hours, rest = divmod(minutes, 60)

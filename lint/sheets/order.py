@@ -109,7 +109,7 @@ def _hosts(shapes: Sequence[shapely.Geometry]) -> list[int]:
 
 
 def _way(some: list[int], middles: Floats, start: Floats) -> list[int]:
-    """A short way over some places: to the nearest one each time, then without detours (2-opt)."""
+    """A short way over some places: to the nearest one each time, then without detours."""
     if len(some) < 2:
         return some
     places = np.vstack([start, middles[some]])
@@ -118,21 +118,47 @@ def _way(some: list[int], middles: Floats, start: Floats) -> list[int]:
     while left:
         way.append(min(left, key=lambda k: (away[way[-1], k], k)))
         left.remove(way[-1])
+    # Nothing is to be gained on the way from the last one to nowhere.
+    away = np.pad(away, (0, 1))
+    way.append(len(places))
     for _ in range(_ROUNDS):
-        if not _shortened(way, away):
+        if not _turned_round(way, away) and not _moved(way, away):
             break
-    return [some[k - 1] for k in way[1:]]
+    return [some[k - 1] for k in way[1:-1]]
 
 
-def _shortened(way: list[int], away: Floats) -> bool:
-    """Turn round stretches of the way where that shortens it; tells whether any was."""
-    before = list(way)
-    for first in range(1, len(way) - 1):
-        for last in range(first + 1, len(way)):
-            a, b, c = way[first - 1], way[first], way[last]
-            gain = away[a, b] - away[a, c]
-            if last + 1 < len(way):
-                gain += away[c, way[last + 1]] - away[b, way[last + 1]]
-            if gain > _WORTH_MM:
-                way[first : last + 1] = way[first : last + 1][::-1]
-    return way != before
+def _turned_round(way: list[int], away: Floats) -> bool:
+    """Turn round stretches of the way where that shortens it (2-opt); tells whether any was."""
+    turned = False
+    for first in range(1, len(way) - 2):
+        a, b = way[first - 1], way[first]
+        lasts, afters = np.array(way[first + 1 : -1]), np.array(way[first + 2 :])
+        gain = away[a, b] + away[lasts, afters] - away[a, lasts] - away[b, afters]
+        best = int(np.argmax(gain))
+        if gain[best] > _WORTH_MM:
+            last = first + 1 + best
+            way[first : last + 1] = way[first : last + 1][::-1]
+            turned = True
+    return turned
+
+
+def _moved(way: list[int], away: Floats) -> bool:
+    """Put short stretches elsewhere, either way round, where that shortens the way (or-opt)."""
+    moved = False
+    for size in (1, 2, 3):
+        for first in range(1, len(way) - size):
+            run, rest = way[first : first + size], way[:first] + way[first + size :]
+            a, b = np.array(rest[:-1]), np.array(rest[1:])
+            saved = away[way[first - 1], run[0]] + away[run[-1], way[first + size]]
+            saved -= away[way[first - 1], way[first + size]]
+            joins = [away[a, one] + away[other, b] for one, other in _either_way(run)]
+            costs = np.stack(joins) - away[a, b]
+            back, at = np.unravel_index(int(np.argmin(costs)), costs.shape)
+            if saved - costs[back, at] > _WORTH_MM:
+                way[:] = [*rest[: at + 1], *(run[::-1] if back else run), *rest[at + 1 :]]
+                moved = True
+    return moved
+
+
+def _either_way(run: list[int]) -> tuple[tuple[int, int], tuple[int, int]]:
+    return (run[0], run[-1]), (run[-1], run[0])
