@@ -220,12 +220,12 @@ def test_ends_meet_and_nothing_moves_farther_than_the_gap_was_wide(
     draw: Draw, transform: str, gap_mm: float
 ) -> None:
     data = _sheet(draw, transform, gap_mm)
-    assert [f.rule for f in lint_bytes(data, "stage.svg", STRUCTURE, JOINING).findings] == [
-        "hairline-gap"
-    ]
     copy = _joined(data)
-    assert len(copy.fixed) == 1
-    assert lint_bytes(copy.data, "copy.svg", STRUCTURE, JOINING).findings == ()
+    assert [(one.rule, copy.not_fixed, copy.left) for one in copy.fixed] == [
+        ("hairline-gap", (), ())
+    ]
+    again = _joined(copy.data)
+    assert (again.data, again.fixed, again.not_fixed, again.left) == (copy.data, (), (), ())
     before, after = lines_of(data), lines_of(copy.data)
     assert len(_open_ends(before)) >= 1
     assert _open_ends(after) == []
@@ -234,7 +234,6 @@ def test_ends_meet_and_nothing_moves_farther_than_the_gap_was_wide(
     assert len(strays(before, after, copy.moved_mm + SLACK_MM)) == 0
     assert len(strays(after, before, copy.moved_mm + SLACK_MM)) == 0
     assert -SLACK_MM <= length(after) - length(before) <= 2 * gap_mm
-    assert _joined(copy.data).data == copy.data
 
 
 def _shapes(data: bytes) -> list[bytes]:
