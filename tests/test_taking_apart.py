@@ -79,6 +79,14 @@ def test_a_piece_in_a_window_is_a_part_of_its_own() -> None:
     assert part(found, "wall").shape.area == pytest.approx(60 * 60 - 40 * 40)  # room in the window
 
 
+def test_a_piece_that_shares_an_edge_with_a_window_is_refused_with_it() -> None:
+    window = path("M30 30H70V70H30Z", f'{CUT} data-matready-allow="double-cut"')
+    found = taken(WALL, window, path("M30 40H50V60H30Z", name="pane"), DOOR)
+    assert [refusal.pieces for refusal in found.refusals] == [("wall",), ("pane",)]
+    assert "the cut line at 50.0, 50.0 mm lies in wall and pane" in found.refusals[0].reason
+    assert [one.name for one in found.parts] == ["door"]
+
+
 def test_a_score_past_its_piece_keeps_others_away() -> None:
     found = taken(WALL, path("M50 30V84", SCORE))
     x0, y0, x1, y1 = part(found, "wall").shape.bounds

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import shapely
 
 from matready.lint.cutting import Cutout
-from matready.lint.cutting.roles import BY_PAGE, DRAW, NAMES, SCORE
+from matready.lint.cutting.roles import BY_PAGE, CUT, DRAW, NAMES, SCORE
 
 _LEAST_SHARE = 0.25  # a short line belongs to each piece that holds at least this much of it
 
@@ -53,8 +53,30 @@ def find_owners(cutout: Cutout, least_mm: float) -> Owners:
             loose.append(lot)
         else:
             bare += lot
+    across += _untold(cutout, lines)
     in_order = {unit: sorted(of) for unit, of in lines.items()}
     return Owners(in_order, tuple(across), tuple(loose), tuple(bare), len(specks))
+
+
+def _untold(
+    cutout: Cutout, lines: dict[int, list[int]]
+) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
+    """Edges of a unit that are told of another one alone, as of a piece that touches a window."""
+    cuts = np.flatnonzero(cutout.roles.role == CUT).tolist()
+    paths = [path_of(cutout, [line]) for line in cuts]
+    unit_of = {line: unit for unit, of in lines.items() for line in of}
+    found: dict[int, set[int]] = defaultdict(set)
+    for piece in cutout.pieces:
+        own = path_of(cutout, lines.get(piece.unit, ()))
+        shapely.prepare(own)
+        corners = shapely.points(shapely.get_coordinates(piece.card))
+        far = corners[~shapely.dwithin(own, corners, cutout.distances.hairline_mm)]
+        if len(far):
+            tree = shapely.STRtree(paths)
+            near = tree.query(far, "dwithin", distance=cutout.distances.same_place_mm)[1]
+            for line in (cuts[k] for k in np.unique(near).tolist()):
+                found[line] |= {piece.unit, unit_of.get(line, piece.unit)}
+    return [((line,), tuple(sorted(units))) for line, units in found.items()]
 
 
 def _bounds(cutout: Cutout) -> dict[int, set[int]]:

@@ -159,7 +159,7 @@ def _across(cutout: Cutout, lot: tuple[int, ...], units: tuple[int, ...]) -> str
     role = int(cutout.roles.role[lot[0]])
     what = "drawn line" if role == DRAW else f"{NAMES[role]} line"
     pieces = [_pieces_in(cutout, unit)[0] for unit in units]
-    shared = " and ".join((", ".join(pieces[:-1]), pieces[-1]))
+    shared = " and ".join(filter(None, (", ".join(pieces[:-1]), pieces[-1])))
     cure = "draw it apart" if role == CUT else "part it between them"
     return (
         f"the {what} at {_place(cutout, lot)} lies in {shared}, which are not one piece; "
