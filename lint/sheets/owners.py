@@ -62,20 +62,23 @@ def _untold(
     cutout: Cutout, lines: dict[int, list[int]]
 ) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
     """Edges of a unit that are told of another one alone, as of a piece that touches a window."""
-    cuts = np.flatnonzero(cutout.roles.role == CUT).tolist()
-    paths = [path_of(cutout, [line]) for line in cuts]
-    unit_of = {line: unit for unit, of in lines.items() for line in of}
-    found: dict[int, set[int]] = defaultdict(set)
+    bare: list[tuple[int, Shapes]] = []
     for piece in cutout.pieces:
         own = path_of(cutout, lines.get(piece.unit, ()))
         shapely.prepare(own)
         corners = shapely.points(shapely.get_coordinates(piece.card))
         far = corners[~shapely.dwithin(own, corners, cutout.distances.hairline_mm)]
-        if len(far):
-            tree = shapely.STRtree(paths)
-            near = tree.query(far, "dwithin", distance=cutout.distances.same_place_mm)[1]
-            for line in (cuts[k] for k in np.unique(near).tolist()):
-                found[line] |= {piece.unit, unit_of.get(line, piece.unit)}
+        bare += [(piece.unit, far)] if len(far) else []
+    if not bare:
+        return []
+    cuts = np.flatnonzero(cutout.roles.role == CUT).tolist()
+    tree = shapely.STRtree([path_of(cutout, [line]) for line in cuts])
+    unit_of = {line: unit for unit, of in lines.items() for line in of}
+    found: dict[int, set[int]] = defaultdict(set)
+    for unit, corners in bare:
+        near = tree.query(corners, "dwithin", distance=cutout.distances.same_place_mm)[1]
+        for line in (cuts[k] for k in np.unique(near).tolist()):
+            found[line] |= {unit, unit_of.get(line, unit)}
     return [((line,), tuple(sorted(units))) for line, units in found.items()]
 
 
