@@ -1,0 +1,199 @@
+"""The search for fewer sheets: fill in several orders, then empty one sheet into the others.
+
+To empty a sheet, its shapes are driven into the rest one at a time: one or two sheets are laid
+anew with the shape among theirs, and what finds no room there goes on in its place. The change is
+kept where less is left over than before. The orders differ by chance, from a seed.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from matready.lint.sheets.effort import Effort
+from matready.lint.sheets.filling import Filling, Kind, fill, refined
+from matready.lint.sheets.forms import Form
+
+_NOISE = (0.05, 0.2, 0.4)  # how far chance may move a shape in the order, as a share of its size
+_SHEETS_AT_ONCE = (1, 1, 2)
+_LARGEST_FIRST = 0.5  # how often the largest shape that is left is the next one, else any
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Layout:
+    """Sheets with what lies on them, and the shapes that lie on none."""
+
+    sheets: tuple[Filling, ...]
+    left: tuple[int, ...]
+
+
+class Search:
+    """A search over one set of shapes and the sheets at hand.
+
+    `kinds` are those of sheets by number, in coarse and in fine cells; `counts` says how many
+    of each kind there are, None for as many as needed. `free` gives a shape's form in more turns.
+    """
+
+    def __init__(
+        self,
+        forms: Sequence[Form],
+        kinds: tuple[Mapping[int, Kind], Mapping[int, Kind]],
+        counts: Sequence[int | None],
+        seed: int,
+        effort: Effort,
+        free: Callable[[int], Form] | None = None,
+    ) -> None:
+        self.forms = list(forms)
+        self.coarse, self.fine = kinds
+        self.counts = counts
+        self.effort = effort
+        self.chance = random.Random(seed)  # noqa: S311  a search, no secret
+        self.free = free
+        self._sizes = [_sizes(form) for form in forms]
+
+    def best(self, least: int) -> Layout:
+        """The best layout found; the search ends early at one with `least` sheets."""
+        layout = self._first(least)
+        layout = self._fewer(layout, least, share=0.5)
+        if self._done(layout, least):
+            return layout
+        fine = tuple(refined(sheet, self.fine[sheet.kind.number]) for sheet in layout.sheets)
+        layout = self._fewer(Layout(fine, layout.left), least, share=0.8 if self.free else 1.0)
+        if self.free and not self._done(layout, least):
+            layout = self._fewer(layout, least, share=1.0, free=self.free)
+        return layout
+
+    def _done(self, layout: Layout, least: int) -> bool:
+        return not layout.left and len(layout.sheets) <= least
+
+    def _cost(self, layout: Layout) -> tuple[float, float, int, float]:
+        """Less is better: shapes left over, area of the sheets, their number, the least filled."""
+        return (
+            sum(self.forms[n].outline for n in layout.left),
+            round(sum(sheet.kind.area_mm2 for sheet in layout.sheets), 3),
+            len(layout.sheets),
+            min((sheet.taken for sheet in layout.sheets), default=0),
+        )
+
+    # First layouts
+
+    def _first(self, least: int) -> Layout:
+        """The best of several orders of shapes and of kinds of sheets."""
+        kinds = [sorted(self.coarse.values(), key=lambda kind: -kind.area_mm2)]
+        if len(self.coarse) > 1:
+            kinds.append(kinds[0][::-1])
+        best: Layout | None = None
+        for measure in range(len(self._sizes[0])):
+            for order in kinds:
+                if best is not None and not self.effort.goes_on():
+                    return best
+                layout = self._first_fit(self._ordered(measure), order)
+                if best is None or self._cost(layout) < self._cost(best):
+                    best = layout
+                if self._done(best, least) and len(self.coarse) == 1:
+                    return best
+        assert best is not None
+        return best
+
+    def _ordered(self, measure: int) -> list[int]:
+        return sorted(range(len(self.forms)), key=lambda n: -self._sizes[n][measure])
+
+    def _first_fit(self, order: Iterable[int], kinds: Sequence[Kind]) -> Layout:
+        """Each shape on the first sheet with room; a new one is of the first kind that takes it."""
+        sheets: list[Filling] = []
+        used: Counter[int] = Counter()
+        left = []
+        for n in order:
+            if any(sheet.add(n, self.forms[n]) for sheet in sheets):
+                continue
+            for kind in kinds:
+                count = self.counts[kind.number]
+                new = Filling(kind)
+                if (count is None or used[kind.number] < count) and new.add(n, self.forms[n]):
+                    used[kind.number] += 1
+                    sheets.append(new)
+                    break
+            else:
+                left.append(n)
+        self.effort.spend(self._tries(sheets))
+        return Layout(tuple(sheets), tuple(left))
+
+    # Emptying sheets
+
+    def _fewer(
+        self, layout: Layout, least: int, share: float, free: Callable[[int], Form] | None = None
+    ) -> Layout:
+        """The layout with sheets emptied one after the other, as long as the effort lasts."""
+        while not self._done(layout, least) and self.effort.goes_on(share):
+            sheets = sorted(layout.sheets, key=self._worth)
+            pool = list(layout.left)
+            if not pool:
+                pool, sheets = sheets[0].shapes(), sheets[1:]
+            if not sheets:
+                break
+            result = self._drive_in(pool, sheets, share, free)
+            if result.left and not layout.left:
+                break
+            layout = min(layout, result, key=self._cost)
+        return layout
+
+    def _worth(self, sheet: Filling) -> tuple[float, float]:
+        """What is emptied first: large sheets for little."""
+        return (self._weight(sheet.shapes()) / sheet.kind.area_mm2, -sheet.kind.area_mm2)
+
+    def _drive_in(
+        self,
+        pool: list[int],
+        sheets: list[Filling],
+        share: float,
+        free: Callable[[int], Form] | None,
+    ) -> Layout:
+        """Bring the pool onto the sheets; returns the state with least left over."""
+        best = Layout(tuple(sheets), tuple(pool))
+        while pool and self.effort.goes_on(share):
+            pool.sort(key=lambda n: -self.forms[n].area)
+            index = 0 if self.chance.random() < _LARGEST_FIRST else self.chance.randrange(len(pool))
+            shape = pool[index]
+            if free is not None:
+                self.forms[shape] = free(shape)
+            chosen = self._sample(sheets)
+            new = [Filling(sheet.kind) for sheet in chosen]
+            order = self._shuffled([shape, *(n for sheet in chosen for n in sheet.shapes())])
+            left = fill(order, self.forms, new)
+            self.effort.spend(self._tries(new))
+            if self._weight(left) > self._weight([shape]):
+                continue
+            sheets = [sheet for sheet in sheets if sheet not in chosen] + new
+            pool.remove(shape)
+            pool += left
+            pool = fill(sorted(pool, key=lambda n: -self.forms[n].area), self.forms, new)
+            if self._weight(pool) < self._weight(best.left):
+                best = Layout(tuple(sheets), tuple(pool))
+        return best
+
+    def _sample(self, sheets: Sequence[Filling]) -> list[Filling]:
+        return self.chance.sample(sheets, min(self.chance.choice(_SHEETS_AT_ONCE), len(sheets)))
+
+    def _weight(self, shapes: Iterable[int]) -> float:
+        """How hard shapes are to bring in: half by their card, half by what they surround."""
+        return sum(self.forms[n].area + self.forms[n].outline for n in shapes)
+
+    def _shuffled(self, shapes: Sequence[int]) -> list[int]:
+        """Shapes by one of their sizes, the largest first, moved a little by chance."""
+        measure = self.chance.randrange(3)
+        noise = self.chance.choice(_NOISE)
+        key = {
+            n: self._sizes[n][measure] * self.chance.uniform(1 - noise, 1 + noise) for n in shapes
+        }
+        return sorted(shapes, key=lambda n: -key[n])
+
+    def _tries(self, sheets: Iterable[Filling]) -> int:
+        return sum(sheet.tries * sheet.kind.steps for sheet in sheets)
+
+
+def _sizes(form: Form) -> tuple[float, ...]:
+    """Measures by which shapes are put in order: area, box, outline, longest side."""
+    mask = form.turns[0].fine
+    return (form.area, mask.width * mask.height, form.outline, max(mask.width, mask.height))
