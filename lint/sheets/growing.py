@@ -10,6 +10,9 @@ from matready.lint.sheets.raster import Shape
 
 _SEGMENTS = 8  # chords of a quarter turn around a corner
 
+_HAIR_MM = 1e-8
+_ROUNDS = 5  # two do as a rule
+
 # How far a corner may reach beyond the true distance where nothing rounds it off, as a multiple.
 _MITRE = 2.0
 
@@ -23,6 +26,19 @@ def grow(shape: Shape, by_mm: float) -> Shape:
     """
     if by_mm <= 0:
         return shape
+    grown, more_mm = _grown(shape, by_mm), by_mm
+    for _ in range(_ROUNDS):
+        # The library makes shallow hollows straight before it grows a shape (up to a hundredth of
+        # the distance), and spans small turns by one chord: what is lost so is measured and added.
+        short_mm = by_mm - shapely.distance(grown.boundary, shape)
+        if short_mm <= _HAIR_MM:
+            break
+        more_mm += short_mm
+        grown = _grown(shape, more_mm)
+    return grown
+
+
+def _grown(shape: Shape, by_mm: float) -> Shape:
     round_ = shape.buffer(by_mm / math.cos(math.pi / 4 / _SEGMENTS), quad_segs=_SEGMENTS)
     straight = shape.buffer(by_mm, join_style="mitre", mitre_limit=_MITRE)
     return _solid(shapely.intersection(round_, straight))
