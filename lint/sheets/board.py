@@ -67,11 +67,13 @@ class Board:
 
     Places where a mask can lie are found for all cells at once: a bit of the answer is the corner
     of the mask. Whole numbers of Python are as long as they have to be, and shifting one is quick.
+    `room` counts the free cells, `work` how often all of them were looked at.
     """
 
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
         self.room = ground.room
+        self.work = 0
         self._free = ground.empty
         self._wide: dict[tuple[int, int], int] = {}
 
@@ -80,11 +82,12 @@ class Board:
         corners = self.ground.corners(mask)
         if not corners or mask.count > self.room:
             return 0
-        for done, block in enumerate(mask.blocks):
+        for done, block in enumerate(mask.blocks, start=1):
+            self.work += 1
             corners &= self._under(block)
             if not corners:
                 return 0
-            if done % 4 == 3 and corners.bit_count() < _FEW:
+            if done % 4 == 0 and corners.bit_count() < _FEW:
                 return self._tried(mask, corners)
         return corners
 
@@ -94,6 +97,7 @@ class Board:
 
     def leftmost(self, corners: int) -> int:
         """Of some corners the one in the leftmost column, there the lowest."""
+        self.work += 2
         columns = corners
         rows = 1 << (self.ground.height - 1).bit_length()
         while rows := rows >> 1:
@@ -103,6 +107,7 @@ class Board:
     def contact(self, mask: Mask, corner: int) -> float:
         """Which share of the cells beside the mask, laid at a corner, is not free: 0 to 1."""
         rim, count = self.ground.rim(mask)
+        self.work += 1
         start = corner - self.ground.width - 1
         free = self._free >> start if start >= 0 else self._free << -start
         return 1 - (free & rim).bit_count() / count

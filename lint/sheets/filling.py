@@ -15,7 +15,7 @@ from matready.lint.sheets.raster import Mask
 # 1.5 % tighter than lowest-leftmost alone.
 _UPWARD = 0.5
 
-_CELLS_A_STEP = 22_500  # of a mat of 12 x 12 in, in coarse cells
+_CELLS_A_STEP = 22_500  # a mat of 12 x 12 in, in coarse cells, looked at once
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -30,11 +30,6 @@ class Kind:
     def mask(self, turned: Turned) -> Mask:
         """The cells of a turned shape at this fineness."""
         return turned.fine if self.cell_mm == CELL_MM else turned.coarse
-
-    @property
-    def steps(self) -> int:
-        """What one try at a place costs: it grows with the number of cells."""
-        return -(-self.ground.room // _CELLS_A_STEP)
 
 
 class Spot(NamedTuple):
@@ -61,12 +56,16 @@ class Filling:
         self.board = Board(kind.ground)
         self.puts: list[Put] = []
         self._full_for: set[Turned] = set()
-        self.tries = 0
 
     @property
     def taken(self) -> int:
         """Cells that are taken."""
         return self.kind.ground.room - self.board.room
+
+    @property
+    def steps(self) -> int:
+        """What it took to fill it, the same on every machine."""
+        return self.board.work * self.kind.ground.room // _CELLS_A_STEP
 
     def shapes(self) -> list[int]:
         """Numbers of the shapes on it, in the order they were laid."""
@@ -88,7 +87,6 @@ class Filling:
 
     def _spot(self, turned: Turned) -> Spot | None:
         """The lowest or the leftmost place in one turn, whichever touches more of what is there."""
-        self.tries += 1
         board, mask = self.board, self.kind.mask(turned)
         corners = board.corners(mask)
         if not corners:

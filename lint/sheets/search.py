@@ -117,7 +117,7 @@ class Search:
                     break
             else:
                 left.append(n)
-        self.effort.spend(self._tries(sheets))
+        self.effort.spend(sum(sheet.steps for sheet in sheets))
         return Layout(tuple(sheets), tuple(left))
 
     # Emptying sheets
@@ -162,7 +162,7 @@ class Search:
             new = [Filling(sheet.kind) for sheet in chosen]
             order = self._shuffled([shape, *(n for sheet in chosen for n in sheet.shapes())])
             left = fill(order, self.forms, new)
-            self.effort.spend(self._tries(new))
+            self.effort.spend(sum(sheet.steps for sheet in new))
             if self._weight(left) > self._weight([shape]):
                 continue
             sheets = [sheet for sheet in sheets if sheet not in chosen] + new
@@ -188,9 +188,6 @@ class Search:
             n: self._sizes[n][measure] * self.chance.uniform(1 - noise, 1 + noise) for n in shapes
         }
         return sorted(shapes, key=lambda n: -key[n])
-
-    def _tries(self, sheets: Iterable[Filling]) -> int:
-        return sum(sheet.tries * sheet.kind.steps for sheet in sheets)
 
 
 def _sizes(form: Form) -> tuple[float, ...]:
