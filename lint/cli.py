@@ -7,33 +7,22 @@ the only module of the engine that knows the rules.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from matready.lint.completion import complete_folder, complete_rule, complete_size, complete_stock
+from matready.lint import cli_options as option
+from matready.lint.cli_options import Choices
+from matready.lint.completion import complete_folder, complete_rule
 from matready.lint.console import STOPPED, Trouble, say, width
 
 if TYPE_CHECKING:
     from matready.lint.rule import Rule
     from matready.lint.settings import Settings, SettingsFinder
     from matready.lint.stocks import Stock
-
-_Command = TypeVar("_Command", bound=Callable[..., Any])
-
-
-class _Path(click.Path):
-    """A path; an empty one, which would stand for the folder we are in, is a slip."""
-
-    def convert(self, value: Any, param: Any, ctx: Any) -> Any:
-        """The path; raises Trouble for an empty one."""
-        if value == "":
-            raise Trouble("a path is empty, perhaps a variable that was not set; name it in full")
-        return super().convert(value, param, ctx)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -42,93 +31,28 @@ def main() -> None:
     """Preflight for SVG cut files: tells what will go wrong on the mat, and fixes what it can."""
 
 
-@dataclass(frozen=True, slots=True)
-class Choices:
-    """The options that decide what is looked for and what counts."""
-
-    mat: str | None
-    stock: str | None
-    only: tuple[str, ...]
-    skip: tuple[str, ...]
-    fail_on: str | None
-    config: Path | None
-    jobs: int | None
-
-
-def _form(*forms: str) -> Callable[[_Command], _Command]:
-    """The option --format with the forms in which a command can report."""
-    return click.option(
-        "--format",
-        "form",
-        type=click.Choice(forms),
-        default=forms[0],
-        show_default=True,
-        help="Text for people, JSON for a script, SARIF for code scanning."
-        if "sarif" in forms
-        else "Text for people, or JSON for a script.",
-    )
-
-
-_mat = click.option(
-    "--mat",
-    metavar="SIZE",
-    shell_complete=complete_size,
-    help="The mat's size: 12x12in, A4, Letter, 210x297mm, …",
-)
-_stock = click.option(
-    "--stock",
-    metavar="NAME",
-    shell_complete=complete_stock,
-    help="The card: card-200, paper-80, … or one of matready.toml.",
-)
-_only = click.option(
-    "--rule",
-    "only",
-    metavar="NAME",
-    multiple=True,
-    shell_complete=complete_rule,
-    help="Only this rule (repeatable).",
-)
-_skip = click.option(
-    "--skip",
-    metavar="NAME",
-    multiple=True,
-    shell_complete=complete_rule,
-    help="Not this rule (repeatable).",
-)
-_config = click.option(
-    "--config",
-    metavar="FILE",
-    type=_Path(path_type=Path),
-    help="Settings to use instead of the nearest matready.toml.",
-)
-_jobs = click.option(
-    "--jobs", metavar="N", type=click.IntRange(min=1), help="How many files at a time."
-)
-
-
 @main.command(short_help="Tell what will go wrong on the mat, file by file.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
-@_form("text", "json", "sarif")
+@click.argument("paths", nargs=-1, metavar="PATH...", type=option.PathParam(path_type=Path))
+@option.form("text", "json", "sarif")
 @click.option(
     "--report",
     "page",
     metavar="FILE.html",
-    type=_Path(path_type=Path),
+    type=option.PathParam(path_type=Path),
     help="Also write a page with pictures for a browser.",
 )
 @click.option("--open", "opened", is_flag=True, help="Show that page at once.")
-@_mat
-@_stock
-@_only
-@_skip
+@option.mat
+@option.stock
+@option.only
+@option.skip
 @click.option(
     "--fail-on",
     type=click.Choice(["fault", "caution", "tidy", "never"]),
     help="Exit with 1 for findings this bad or worse.  [default: caution]",
 )
-@_config
-@_jobs
+@option.config
+@option.jobs
 @click.option(
     "--watch", is_flag=True, help="Go on: check each drawing again as it is saved, until Ctrl-C."
 )
@@ -150,11 +74,11 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 
 
 @main.command(short_help="Write fixed copies, each proven against its source.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=_Path(path_type=Path))
+@click.argument("paths", nargs=-1, metavar="PATH...", type=option.PathParam(path_type=Path))
 @click.option(
     "--out",
     metavar="DIR",
-    type=_Path(path_type=Path),
+    type=option.PathParam(path_type=Path),
     shell_complete=complete_folder,
     help="Write copies below this folder.",
 )
@@ -165,13 +89,13 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     help="Write nothing; print what would change as a unified diff (with --format json: the JSON).",
 )
 @click.option("--reshape", is_flag=True, help="Also make fixes that change size or shape.")
-@_form("text", "json")
-@_mat
-@_stock
-@_only
-@_skip
-@_config
-@_jobs
+@option.form("text", "json")
+@option.mat
+@option.stock
+@option.only
+@option.skip
+@option.config
+@option.jobs
 def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     """Fix what can be fixed in every SVG below the paths, and prove it on the copy.
 
@@ -185,6 +109,29 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
         status = _fix(paths, form, wishes, Choices(fail_on=None, **options))
     except KeyboardInterrupt:
         say("matready: stopped at once, without a whole report; no file is half written", err=True)
+        status = STOPPED
+    sys.exit(status)
+
+
+@main.command(short_help="Lay the pieces of all files on the fewest mats.")
+@click.argument("paths", nargs=-1, metavar="PATH...", type=option.PathParam(path_type=Path))
+@option.for_sheets
+def sheets(paths: tuple[Path, ...], form: str, **options: Any) -> None:
+    """Lay the pieces of every SVG below the paths on the fewest mats, and write those.
+
+    A PATH is a file, or a folder that is searched for .svg and .svgz files. DIR is a new or empty
+    folder, or that of an earlier run, whose mats are replaced. The exit status is 0 when every
+    piece is on a mat, 1 when some were refused, and 2 when a file could not be read, nothing could
+    be written, or the command is wrong. Ctrl-C ends the search and writes the best mats so far; a
+    second one writes nothing.
+    """
+    kept = {name: options.pop(name) for name in ("mat", "stock", "config", "jobs")}
+    try:
+        status = _sheets(
+            paths, {"form": form, **options}, Choices(only=(), skip=(), fail_on=None, **kept)
+        )
+    except KeyboardInterrupt:
+        say("matready: stopped at once; nothing was written", err=True)
         status = STOPPED
     sys.exit(status)
 
@@ -254,6 +201,21 @@ def _fix(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choic
     _check_names([*choices.only, *choices.skip], RULES)
     try:
         return run_fix(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
+    except BadSettings as error:
+        raise Trouble(str(error)) from None
+
+
+def _sheets(paths: Sequence[Path], wishes: dict[str, Any], choices: Choices) -> int:
+    """Lay out, write and report; the exit status."""
+    from matready.lint.cli_sheets import run_sheets
+    from matready.lint.cli_sheets_wishes import Wishes
+    from matready.lint.settings import BadSettings
+    from matready.rules import RULES
+
+    wanted = Wishes(**wishes)
+    wanted.check(paths)
+    try:
+        return run_sheets(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
     except BadSettings as error:
         raise Trouble(str(error)) from None
 

@@ -213,7 +213,7 @@ def test_the_first_paper_that_names_a_piece_has_it(tmp_path: Path) -> None:
 
     def chosen(part: Part) -> str | None:
         paper = paper_for(part, papers)
-        return paper and paper.name
+        return None if paper is None else paper.name
 
     window = str(tmp_path / "windows" / "rose.svg")
     assert chosen(_part("rose", window)) == "0"
@@ -305,7 +305,7 @@ def test_full_sheets_are_loaded_paper_by_paper_and_shared_mats_last() -> None:
     sheets = [
         Filled(vellum, 1, *MAT, ()),
         Filled(vellum, 2, 100, 100, ()),
-        Filled(cream, 1, *reversed(MAT), ()),
+        Filled(cream, 1, MAT[1], MAT[0], ()),
         Filled(cream, 2, 100, 150, ()),
     ]
     mats = lay(sheets, [cream, vellum], MAT, 2.0)
@@ -379,6 +379,6 @@ def test_what_goes_wrong_half_way_leaves_the_old_mats(
 def test_a_folder_that_holds_a_source_is_refused(tmp_path: Path) -> None:
     drawing = tmp_path / "arch.svg"
     drawing.write_text("<svg/>")
-    assert "holds a drawing" in (reason_against(tmp_path, [drawing]) or "")
+    assert "which is read" in (reason_against(tmp_path, [drawing]) or "")
     assert "the folder that is read" in (reason_against(tmp_path, [tmp_path]) or "")
     assert "is a file" in (reason_against(drawing, []) or "")

@@ -8,7 +8,7 @@ import msgspec
 
 
 def as_json(report: msgspec.Struct) -> bytes:
-    """Encode a report, a tree of records, as UTF-8, indented by two spaces, closed by a line end."""
+    """Encode a report as UTF-8, indented by two spaces, closed by a line end."""
     try:
         text = msgspec.json.format(msgspec.json.encode(report), indent=2)
     except UnicodeEncodeError:

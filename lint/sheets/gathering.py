@@ -61,25 +61,23 @@ def _source(path: Path, rules: Sequence[Rule], settings: Settings, mending: Mend
 
 def _by_stock(cutout: Cutout, rules: Sequence[Rule], settings: Settings) -> FileParts:
     """The parts and refusals, each piece checked for the stock of the paper it is cut from."""
-    own = settings.stock
-    others = {paper.stock for paper in settings.papers if paper.stock not in (None, own)}
-    first = _checked(cutout, rules, settings, own)
-    if not others:
-        return first
+    if all(paper.stock in (None, settings.stock) for paper in settings.papers):
+        return _checked(cutout, rules, settings, settings.stock)
     # Which paper a part is cut from is told by the drawing alone, whatever the rules say of it.
     bare = parts_of(Inspection(cutout, ()), settings)
     wanted = {piece: _stock_of(part, settings) for part in bare.parts for piece in part.pieces}
-    stocks = [own, *sorted(set(wanted.values()) - {own}, key=lambda stock: stock.name)]
-    checked = [first, *(_checked(cutout, rules, settings, stock) for stock in stocks[1:])]
+    stocks = sorted(set(wanted.values()), key=lambda stock: stock.name) or [settings.stock]
     parts: list[Part] = []
     refusals: list[Refusal] = []
-    for stock, found in zip(stocks, checked, strict=True):
-        mine = {piece for piece in found.pieces if wanted.get(piece, own) == stock}
+    for stock in stocks:
+        found = _checked(cutout, rules, settings, stock)
+        # What no rule has to look at to be refused is told with the first.
+        mine = {piece for piece in found.pieces if wanted.get(piece, stocks[0]) == stock}
         parts += [part for part in found.parts if mine.issuperset(part.pieces)]
-        refusals += _of_these(found.refusals, mine, with_rest=stock is own)
-    order = {piece: number for number, piece in enumerate(first.pieces)}
+        refusals += _of_these(found.refusals, mine, with_rest=stock is stocks[0])
+    order = {piece: number for number, piece in enumerate(bare.pieces)}
     parts.sort(key=lambda part: order[part.pieces[0]])
-    return replace(first, parts=tuple(parts), refusals=tuple(refusals))
+    return replace(bare, parts=tuple(parts), refusals=tuple(refusals))
 
 
 def _with_papers(found: FileParts, settings: Settings) -> FileParts:

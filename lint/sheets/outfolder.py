@@ -34,7 +34,7 @@ def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
         if where == real:
             return "is the folder that is read; name another one"
         if where.is_relative_to(real):
-            return f"holds a drawing that is read ({path.name}); name another folder"
+            return f"holds {path.name!r}, which is read; name another folder"
     return _foreign(out)
 
 

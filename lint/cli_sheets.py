@@ -1,0 +1,262 @@
+"""The command `sheets`: take the pieces of all files, lay them on the fewest mats, write those."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import threading
+import time
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack, closing
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from msgspec.structs import replace as replace_in
+
+from matready.lint.cli_sheets_wishes import Common, Wishes, common_of, settings_of
+from matready.lint.console import (
+    FOUND,
+    QUIET_SECONDS,
+    TROUBLE,
+    Progress,
+    Trouble,
+    in_colour,
+    say,
+    width,
+)
+from matready.lint.cores import WorkersLost, each
+from matready.lint.repair.targets import find_jobs
+from matready.lint.repair.writing import NotWritten
+from matready.lint.reports.as_json import as_json
+from matready.lint.reports.as_text import shown, unreadable_as_text
+from matready.lint.reports.sheets_as_text import sheets_as_text
+from matready.lint.results import UnreadableFile
+from matready.lint.settings import Settings
+from matready.lint.sheets.cutting_list import CuttingList, cutting_list
+from matready.lint.sheets.gathering import Mending, gather
+from matready.lint.sheets.list_as_markdown import as_markdown
+from matready.lint.sheets.naming import name_all
+from matready.lint.sheets.outfolder import LIST, LIST_FOR_PEOPLE, write_all
+from matready.lint.sheets.output import mat_files
+from matready.lint.sheets.parts import FileParts, Refusal
+from matready.lint.sheets.planning import Plan, plan
+from matready.lint.sheets.prove import Unproven
+
+if TYPE_CHECKING:
+    from matready.lint.rule import Rule
+    from matready.lint.settings import SettingsFinder
+
+_NOT_PROVEN = "nothing was written, since a mat failed its proof: {reason}; please report it"
+_STOPPING = (
+    "matready: the search is stopped, and the best mats so far are proven and written; "
+    "Ctrl-C once more, and nothing is written"
+)
+
+
+def run_sheets(
+    paths: Sequence[Path],
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    jobs: int | None,
+    wishes: Wishes,
+) -> int:
+    """Read, lay out, prove, write and report; the exit status. Raises BadSettings."""
+    found = find_jobs(paths, wishes.out)
+    sources = [job.source for job in found.jobs]
+    copies = wishes.copies_of(sources)
+    settings = settings_of(sources, finder, wishes)
+    common = common_of(sources, settings, finder, wishes)
+    files, unread = _gathered(sources, rules, settings, jobs, wishes)
+    unread += [UnreadableFile(str(path), reason) for path, reason in found.refused]
+    with _Interrupts() as interrupts:
+        layout = _laid_out(files, copies, common, interrupts)
+        record, written = _output(layout, files, unread, copies, rules, common)
+        _write(wishes.out, written)
+    _report(record, unread, wishes)
+    if unread:
+        return TROUBLE
+    return FOUND if record.refused else 0
+
+
+def _gathered(
+    sources: Sequence[Path],
+    rules: Sequence[Rule],
+    settings: Sequence[Settings],
+    jobs: int | None,
+    wishes: Wishes,
+) -> tuple[list[FileParts], list[UnreadableFile]]:
+    """The parts of all files, and the files that could not be read; raises Trouble."""
+    files: list[FileParts] = []
+    unread: list[UnreadableFile] = []
+    work = partial(gather, mending=Mending(wishes.mend, wishes.reshape))
+    try:
+        with (
+            Progress("reading", len(sources)) as progress,
+            closing(each(work, sources, rules, settings, jobs)) as results,
+        ):
+            for result in results:
+                progress.one_more()
+                if isinstance(result, UnreadableFile):
+                    unread.append(result)
+                else:
+                    files.append(result)
+    except WorkersLost as error:
+        raise Trouble(str(error)) from None
+    return files, unread
+
+
+def _laid_out(
+    files: Sequence[FileParts],
+    copies: Mapping[str, int],
+    common: Common,
+    interrupts: _Interrupts,
+) -> Plan:
+    """All parts on mats, proven; raises Trouble."""
+    parts = name_all(files, copies)
+    try:
+        with _Bars() as bars:
+            found = plan(parts, common.papers, common.layout, bars.show, interrupts.heard)
+    except ValueError as error:
+        raise Trouble(_NOT_PROVEN.format(reason=str(error).rstrip("."))) from None
+    if interrupts.heard():
+        say(_STOPPING, err=True)
+    return found
+
+
+def _output(
+    layout: Plan,
+    files: Sequence[FileParts],
+    unread: Sequence[UnreadableFile],
+    copies: Mapping[str, int],
+    rules: Sequence[Rule],
+    common: Common,
+) -> tuple[CuttingList, dict[str, bytes]]:
+    """The cutting list, and all files to write by name, the list last; raises Trouble."""
+    try:
+        mats = mat_files(layout.mats, rules, common.settings, common.stocks)
+    except Unproven as error:
+        raise Trouble(_NOT_PROVEN.format(reason=str(error).rstrip("."))) from None
+    refusals = [
+        replace(refusal, pieces=refusal.pieces * copies.get(of.file, 1))
+        for of in files
+        for refusal in of.refusals
+    ]
+    refusals += layout.refusals
+    _assert_all_told(files, copies, layout, refusals)
+    refusals += [Refusal(one.path, (), one.reason, whole=True) for one in unread]
+    record = cutting_list(
+        {mat.name: mat.mat for mat in mats},
+        refusals,
+        [(of.file, what) for of in files for what in of.left_out],
+        files=len(files),
+        least=layout.least,
+        speed_mm_s=common.settings.on_mat.speed_mm_s,
+        complete=layout.complete,
+        notes=[*layout.notes, *(said for mat in mats for said in mat.cautions)],
+    )
+    written = {mat.name: mat.text.encode() for mat in mats}
+    written[LIST_FOR_PEOPLE] = as_markdown(record).encode()
+    written[LIST] = as_json(record)
+    return record, written
+
+
+def _assert_all_told(
+    files: Sequence[FileParts],
+    copies: Mapping[str, int],
+    layout: Plan,
+    refusals: Sequence[Refusal],
+) -> None:
+    """Each piece of the input, as often as it is wanted, is on one mat or in the refusals."""
+    wanted = Counter(
+        {(of.file, piece): copies.get(of.file, 1) for of in files for piece in of.pieces}
+    )
+    told: Counter[tuple[str, str]] = Counter()
+    for mat in layout.mats:
+        told.update((at.part.file, piece) for at in mat.placements for piece in at.part.pieces)
+    told.update((refusal.file, piece) for refusal in refusals for piece in refusal.pieces)
+    assert told == wanted, "a piece is on no mat and not refused, or on two"
+
+
+def _write(out: Path | None, files: Mapping[str, bytes]) -> None:
+    assert out is not None
+    if len(files) == 2:
+        return  # no mat: the folder stays as it is
+    try:
+        write_all(out, files)
+    except NotWritten as error:
+        raise Trouble(f"--out: {shown(str(out))}: {error}") from None
+
+
+def _report(record: CuttingList, unread: Sequence[UnreadableFile], wishes: Wishes) -> None:
+    """The summary, or the cutting list as JSON, to standard output; the rest to standard error."""
+    if wishes.form == "json":
+        click.echo(as_json(record), nl=False)
+    if unread:
+        say(unreadable_as_text(unread, in_colour(sys.stderr)), err=True)
+    if wishes.form == "text":
+        told = {one.path for one in unread}
+        rest = tuple(one for one in record.refused if one.pieces or one.file not in told)
+        text = sheets_as_text(
+            replace_in(record, refused=rest), str(wishes.out), width(), in_colour(sys.stdout)
+        )
+        say(text)
+
+
+class _Interrupts:
+    """The first interrupt is a wish to end the search; a second one ends the program."""
+
+    def __init__(self) -> None:
+        self._heard = False
+        self._before: Any = None
+
+    def heard(self) -> bool:
+        """Whether the search is to end."""
+        return self._heard
+
+    def __enter__(self) -> _Interrupts:
+        before = signal.getsignal(signal.SIGINT)
+        if before is not signal.SIG_IGN and threading.current_thread() is threading.main_thread():
+            self._before = before
+            signal.signal(signal.SIGINT, self._hear)
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        if self._before is not None:
+            signal.signal(signal.SIGINT, self._before)
+
+    def _hear(self, _number: int, _frame: object) -> None:
+        if self._heard:
+            raise KeyboardInterrupt
+        self._heard = True
+
+
+class _Bars:
+    """A bar for each paper that is packed, on a terminal and once it takes longer."""
+
+    def __init__(self) -> None:
+        self._begun = time.monotonic()
+        self._open = ExitStack()
+        self._paper: str | None = None
+        self._bar: Any = None
+
+    def __enter__(self) -> _Bars:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self._open.close()
+
+    def show(self, paper: str, done: int, rounds: int) -> None:
+        """Show how many of the rounds for a paper are done."""
+        if not sys.stderr.isatty() or time.monotonic() - self._begun < QUIET_SECONDS:
+            return
+        if paper != self._paper:
+            self._open.close()
+            bar = click.progressbar(
+                length=rounds, label=f"packing {paper}", show_pos=True, file=sys.stderr
+            )
+            self._paper, self._bar = paper, self._open.enter_context(bar)
+        self._bar.update(done - self._bar.pos)

@@ -1,0 +1,105 @@
+"""What `matready sheets` made, as people read it: refusals, mats, sums, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import PurePath
+
+from matready.lint.reports.as_text import CARE, INDENT, many, name_as_text, paint, shown, wrapped
+from matready.lint.sheets.cutting_list import CuttingList, LaidRecord, MatRecord, RefusedRecord
+
+_MOST_NAMES = 4  # pieces named one by one; of more the number is told
+
+
+def sheets_as_text(record: CuttingList, out: str, width: int, colour: bool) -> str:
+    """Everything that was made and everything that was not, to be read from top to bottom."""
+    lines: list[str] = []
+    for refused in _merged(record.refused):
+        lines += _refused(refused, width, colour)
+    for left in record.left_out:
+        head = f"{paint('left out', colour, fg='yellow', bold=True)} {name_as_text(left.file)}: "
+        lines += wrapped(head + shown(left.what), width, "", INDENT)
+    for note in record.notes:
+        lines += wrapped(f"{paint('note', colour, bold=True)} {shown(note)}", width, "", INDENT)
+    lines += [""] if lines else []
+    for mat in record.mats:
+        lines += _mat(mat, width, colour)
+    lines += ["", *_closing(record, out, width)]
+    return "\n".join(lines).strip("\n")
+
+
+def _merged(refused: Iterable[RefusedRecord]) -> Iterator[tuple[RefusedRecord, int]]:
+    """Refusals with how often each piece is wanted: copies share one line."""
+    found: dict[tuple[str, tuple[str, ...], str], tuple[RefusedRecord, int]] = {}
+    for one in refused:
+        names = tuple(dict.fromkeys(one.pieces))
+        key = (one.file, names, one.reason)
+        times = len(one.pieces) // len(names) if names else 1
+        found[key] = one, times + found.get(key, (one, 0))[1]
+    yield from found.values()
+
+
+def _refused(refused: tuple[RefusedRecord, int], width: int, colour: bool) -> list[str]:
+    record, times = refused
+    names = list(dict.fromkeys(record.pieces))
+    whole = "the whole file" if record.whole else ""
+    some = ", ".join(names) if len(names) <= _MOST_NAMES else many(len(names), "piece")
+    what = f"{whole}, {some}" if whole and names else whole or some
+    often = f" ({times} times)" if times > 1 else ""
+    head = f"{paint('refused', colour, fg='red', bold=True)} {name_as_text(record.file)}"
+    text = f"{head}: {shown(what)}{often}: {shown(record.reason)}"
+    return wrapped(text, width, "", INDENT)
+
+
+def _mat(mat: MatRecord, width: int, colour: bool) -> list[str]:
+    pieces = sum(len(part.pieces) for part in mat.parts)
+    papers = ", ".join(map(_paper, mat.papers))
+    text = (
+        f"{paint(shown(mat.file), colour, bold=True)}: {many(pieces, 'piece')} on {papers}; "
+        f"{(mat.cut_mm + mat.score_mm) / 1000:.1f} m to cut and score, about {_time(mat.blade_s)}"
+    )
+    return wrapped(text, width, "", INDENT)
+
+
+def _paper(laid: LaidRecord) -> str:
+    """One sheet of paper: which it is, where it lies where it is not the whole mat, how full."""
+    place = "" if laid.at_mm == (0.0, 0.0) else f" at {laid.at_mm[0]:.1f}, {laid.at_mm[1]:.1f} mm"
+    return f"{shown(laid.paper)} {laid.sheet}{place} ({laid.used_share:.0%} used)"
+
+
+def _time(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 90 else f"{seconds / 60:.0f} min"
+
+
+def _closing(record: CuttingList, out: str, width: int) -> list[str]:
+    totals = record.totals
+    told = f"{many(totals.pieces, 'piece')} of {many(totals.files, 'file')}: "
+    told += f"{totals.placed} on {many(totals.mats, 'mat')}"
+    told += f", {totals.refused} refused" if totals.refused else ""
+    lines = wrapped(told + ".", width)
+    if not record.mats:
+        return [*lines, *wrapped("Nothing was written: no piece can be laid on a mat.", width)]
+    if totals.mats > totals.least:
+        bound = f"No layout can use fewer than {totals.least} by area"
+    else:
+        bound = "No layout can use fewer"
+    early = "" if record.complete else "; the search ended early, so --time may find fewer"
+    lines += wrapped(f"{many(totals.mats, 'mat')}. {bound}{early}.", width)
+    lines += wrapped(
+        f"Next: read {PurePath(out, 'cutting-list.md')} beside the machine; it says what to lay "
+        "where, and in which order.",
+        width,
+    )
+    return [*lines, *_two_stocks(record, width), *wrapped(CARE, width)]
+
+
+def _two_stocks(record: CuttingList, width: int) -> list[str]:
+    """A word about mats that carry two stocks: one depth of the blade does not do for both."""
+    mixed = [mat.file for mat in record.mats if len({laid.stock for laid in mat.papers}) > 1]
+    if not mixed:
+        return []
+    text = (
+        f"{', '.join(map(shown, mixed))} {'carries' if len(mixed) == 1 else 'carry'} papers of "
+        "different stocks: set blade and force for one, cut it, then for the next."
+    )
+    return wrapped(text, width)

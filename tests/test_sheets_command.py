@@ -1,0 +1,278 @@
+"""`matready sheets` as a user and a script meet it: what is on which mat, and what is said of it.
+
+The mats are read by svgelements, and where pieces lie is held against shapely.
+"""
+
+from __future__ import annotations
+
+import json
+import signal
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+from click.testing import CliRunner, Result
+from svgelements import SVG, Close, Group, Line, Move
+
+from matready.lint.cli import main
+from matready.lint.sheets.planning import plan
+
+from tests.conftest import ROOT
+
+DEMO = ROOT / "fixtures" / "puppet-theatre"
+PX_PER_MM = 96 / 25.4  # CSS Values 3
+
+
+def _run(*args: str | Path) -> Result:
+    result = CliRunner().invoke(main, ["sheets", *map(str, args)], prog_name="matready")
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+def _drawing(*pieces: str, size: str = 'width="200mm" height="200mm" viewBox="0 0 200 200"') -> str:
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{"".join(pieces)}</svg>'
+
+
+def _panel(name: str, width: float, height: float, more: str = "") -> str:
+    return (
+        f'<g id="{name}"><path id="{name}-score" class="score" fill="none" stroke="#c2603a" '
+        f'd="M10 {10 + height / 2}h{width}"/><rect id="{name}-edge" x="10" y="10" width="{width}" '
+        f'height="{height}" fill="none" stroke="#34495a" {more}/></g>'
+    )
+
+
+OPEN = '<path id="rope" fill="none" stroke="#34495a" d="M20 20h40v40h-40v-20"/>'
+GAP = '<path id="door" fill="none" stroke="#34495a" d="M20 20h40v40h-40v-39.8"/>'
+
+
+def _write(folder: Path, **drawings: str) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, text in drawings.items():
+        (folder / f"{name}.svg").write_text(text, "utf-8")
+    return folder
+
+
+def _list(out: Path) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((out / "cutting-list.json").read_text("utf-8"))
+    return found
+
+
+def _held(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def _outlines(path: Path) -> Iterator[shapely.Polygon]:
+    """The outlines on a mat in mm, as svgelements reads them."""
+    groups = SVG.parse(str(path)).elements(lambda one: isinstance(one, Group))
+    for group in (one for one in groups if str(one.id).endswith("-outline")):
+        for outline in group:
+            points: list[tuple[float, float]] = []
+            for part in outline.segments():
+                steps = 1 if isinstance(part, Line | Close | Move) else 24
+                points += [(p.x, p.y) for p in (part.point(k / steps) for k in range(1, steps + 1))]
+            yield shapely.Polygon([(x / PX_PER_MM, y / PX_PER_MM) for x, y in points])
+
+
+def _on_demo(out: Path, *more: str) -> Result:
+    files = [DEMO / f"{name}.svg" for name in ("stage-box", "curtain-strip", "footlights")]
+    return _run(*files, "--mat", "12x12in", "--out", out, "--time", "5", *more)
+
+
+def test_the_demo_is_on_mats_that_an_independent_reader_finds_in_order(tmp_path: Path) -> None:
+    out = tmp_path / "mats"
+    result = _on_demo(out)
+    assert result.exit_code == 1, "a wick slip is too narrow for a blade"
+    found = _list(out)
+    assert f"{found['totals']['pieces']} pieces of 3 files" in result.stdout
+    (refused,) = found["refused"]
+    assert (refused["file"], refused["pieces"]) == (str(DEMO / "footlights.svg"), ["wick-slip-4"])
+    # 5, 7 and 22 pieces, as the lint of the three files counts them.
+    told = [
+        (part["file"], name)
+        for mat in found["mats"]
+        for part in mat["parts"]
+        for name in part["pieces"]
+    ]
+    assert len(set(told)) == len(told) == 33
+    for mat in found["mats"]:
+        outlines = list(_outlines(out / mat["file"]))
+        assert len(outlines) == len(mat["parts"])
+        # Curves are followed within 0.01 mm: [distances], flatten_mm.
+        inside = shapely.box(6, 6, 298.8, 298.8).buffer(0.01)
+        assert all(inside.covers(outline) for outline in outlines)
+        lines = [outline.exterior for outline in outlines]
+        assert all(a.distance(b) > 2 - 0.02 for a, b in combinations(lines, 2))
+    linted = CliRunner().invoke(main, ["lint", str(out), "--fail-on", "fault", "--mat", "12x12in"])
+    assert linted.exit_code == 0, linted.stdout
+
+
+def test_the_same_command_writes_the_same_bytes(tmp_path: Path) -> None:
+    _on_demo(tmp_path / "one")
+    _on_demo(tmp_path / "other")
+    assert _held(tmp_path / "one") == _held(tmp_path / "other")
+
+
+def test_json_on_standard_output_is_the_cutting_list(tmp_path: Path) -> None:
+    _write(tmp_path / "set", arch=_drawing(_panel("arch", 80, 60)))
+    result = _run(tmp_path / "set", "--mat", "A4", "--out", tmp_path / "out", "--format", "json")
+    assert result.exit_code == 0
+    assert result.stdout.encode() == (tmp_path / "out" / "cutting-list.json").read_bytes()
+    assert [mat["file"] for mat in _list(tmp_path / "out")["mats"]] == ["01-card-200.svg"]
+
+
+def test_what_is_unsafe_to_move_is_named_and_fixed_where_asked(tmp_path: Path) -> None:
+    folder = _write(
+        tmp_path / "set",
+        door=_drawing(GAP),
+        rope=_drawing(OPEN),
+        wall=_drawing(_panel("wall", 50, 40)),
+    )
+    asks = (folder, "--mat", "12x12in", "--out", tmp_path / "out")
+    plain = _run(*asks)
+    assert plain.exit_code == 1
+    assert "door.svg" in plain.stdout and "rope.svg" in plain.stdout
+    assert _list(tmp_path / "out")["totals"]["placed"] == 1
+    fixed = _run(*asks, "--fix")
+    assert fixed.exit_code == 1
+    assert _list(tmp_path / "out")["totals"]["placed"] == 2
+    assert "rope.svg" in fixed.stdout and "door.svg" not in fixed.stdout
+    reshaped = _run(*asks, "--fix", "--reshape")
+    assert (reshaped.exit_code, _list(tmp_path / "out")["totals"]["placed"]) == (0, 3)
+    assert folder.joinpath("rope.svg").read_text() == _drawing(OPEN), "sources are only read"
+
+
+def test_a_file_that_cannot_be_read_does_not_hold_up_the_others(tmp_path: Path) -> None:
+    folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 50, 40)), notes="no drawing")
+    result = _run(folder, "--mat", "12x12in", "--out", tmp_path / "out")
+    assert result.exit_code == 2
+    assert "notes.svg" in result.stderr and "notes.svg" not in result.stdout
+    assert "1 piece of 1 file: 1 on 1 mat." in result.stdout
+    (told,) = _list(tmp_path / "out")["refused"]
+    assert told["file"].endswith("notes.svg")
+
+
+def test_a_piece_too_big_is_named_with_its_size(tmp_path: Path) -> None:
+    folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 180, 90), _panel("sill", 10, 9)))
+    (folder / "wall.svg").write_text(_drawing(_panel("wall", 180, 90)))
+    result = _run(folder, "--mat", "A6", "--out", tmp_path / "out")
+    assert result.exit_code == 1
+    said = " ".join(result.stdout.split())
+    assert "180.0 × 90.0 mm" in said and "93.0 × 136.0 mm" in said
+    assert "Nothing was written" in said
+    assert not (tmp_path / "out").exists()
+
+
+def test_windows_of_vellum_share_a_mat_with_scraps_of_card(tmp_path: Path) -> None:
+    windows = [
+        _panel(f"window-{k}", 60, 40).replace('"10" y', f'"{10 + 65 * k}" y') for k in (0, 1)
+    ]
+    windows = [text.replace("M10 ", f"M{10 + 65 * k} ") for k, text in enumerate(windows)]
+    folder = _write(
+        tmp_path / "set", windows=_drawing(*windows), wall=_drawing(_panel("wall", 90, 70))
+    )
+    (folder / "matready.toml").write_text(
+        'mat = "12x12in"\n[papers.card]\nscraps = ["110x90mm:1"]\nstock = "card-300"\n'
+        '[papers.vellum]\nscraps = ["150x60mm:1", "80x60mm"]\nstock = "vellum-120"\n'
+        'grain = "x"\nids = ["window-*"]\n'
+    )
+    result = _run(folder, "--out", tmp_path / "out", "--time", "1")
+    assert result.exit_code == 0, result.stdout
+    (mat,) = _list(tmp_path / "out")["mats"]
+    assert mat["file"] in ("01-card-vellum.svg", "01-vellum-card.svg")
+    assert "different stocks" in " ".join(result.stdout.split())
+    assert "along the grain" in " ".join(result.stdout.split())
+    for laid in mat["papers"]:
+        (x, y), (w, h) = laid["at_mm"], laid["size_mm"]
+        inside = shapely.box(x + 6, y + 6, x + w - 6, y + h - 6).buffer(1e-3)
+        its = [
+            part
+            for part in mat["parts"]
+            if shapely.box(x, y, x + w, y + h).covers(shapely.box(*part["box_mm"]))
+        ]
+        assert {part["paper"] for part in its} == {laid["paper"]}
+        assert all(inside.covers(shapely.box(*part["box_mm"])) for part in its)
+
+
+def test_when_the_paper_is_used_up_it_is_said(tmp_path: Path) -> None:
+    folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 90, 70)))
+    out = tmp_path / "out"
+    asks = (folder, "--mat", "12x12in", "--out", out, "--copies", "wall=3", "--time", "1")
+    result = _run(*asks, "--paper", "card=110x90mm:2")
+    assert result.exit_code == 1
+    assert "3 pieces of 1 file: 2 on 1 mat, 1 refused." in result.stdout
+    assert "all sheets of card at hand are used" in " ".join(result.stdout.split())
+    again = _run(*asks, "--paper", "card=110x90mm:2", "--paper", "card=120x100mm")
+    assert again.exit_code == 0
+    copies = [part["copy"] for mat in _list(tmp_path / "out")["mats"] for part in mat["parts"]]
+    assert Counter(copies) == {1: 1, 2: 1, 3: 1}
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        ((), "say where the mats go"),
+        (("--out", "out"), "say how large your mat is"),
+        (("--out", "out", "--mat", "12x12"), "does not say its unit"),
+        (("--out", "out", "--mat", "A4", "--gap", "two"), "--gap: "),
+        (("--out", "out", "--mat", "A4", "--margin", "6ft"), "--margin: "),
+        (("--out", "out", "--mat", "A4", "--margin", "110"), "is all margin"),
+        (("--out", "out", "--mat", "A4", "--paper", "cream"), "NAME=SIZE"),
+        (("--out", "out", "--mat", "A4", "--paper", "cream=A3"), "larger than the mat"),
+        (("--out", "out", "--mat", "A4", "--copies", "moon=2"), "no file that is read"),
+        (("--out", "out", "--mat", "A4", "--copies", "wall=0"), "FILE=COUNT"),
+        (("--out", "out", "--mat", "A4", "--copies", "wall=1", "--copies", "wall.svg=1"), "twice"),
+        (("--out", "out", "--mat", "A4", "--reshape"), "give --fix"),
+        (("--out", "set", "--mat", "A4"), "the folder that is read"),
+        (("--out", ".", "--mat", "A4"), "which is read"),
+    ],
+)
+def test_a_wrong_command_is_refused_in_one_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, args: tuple[str, ...], says: str
+) -> None:
+    _write(tmp_path / "set", wall=_drawing(_panel("wall", 50, 40)))
+    monkeypatch.chdir(tmp_path)
+    result = _run("set", *args)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert says in result.stderr and result.stderr.count("\n") == 1
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["set"]
+
+
+def test_mats_of_an_earlier_run_are_replaced_and_nothing_else(tmp_path: Path) -> None:
+    folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 150, 90)))
+    asks = (folder, "--mat", "A4", "--out", tmp_path / "out", "--copies")
+    assert _run(*asks, "wall=4").exit_code == 0
+    assert len(_list(tmp_path / "out")["mats"]) == 2
+    assert _run(*asks, "wall=1").exit_code == 0
+    assert len(_held(tmp_path / "out")) == 3
+    (tmp_path / "out" / "mine.svg").write_text("mine")
+    before = _held(tmp_path / "out")
+    refused = _run(*asks, "wall=4")
+    assert refused.exit_code == 2 and "mine.svg" in refused.stderr
+    assert _held(tmp_path / "out") == before
+
+
+@pytest.mark.parametrize("times", [1, 2])
+def test_an_interrupt_ends_the_search_and_a_second_one_the_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, times: int
+) -> None:
+    folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 50, 40)))
+
+    def interrupted(*args: Any) -> Any:
+        for _ in range(times):
+            signal.raise_signal(signal.SIGINT)
+        return plan(*args)
+
+    monkeypatch.setattr("matready.lint.cli_sheets.plan", interrupted)
+    result = _run(folder, "--mat", "A4", "--out", tmp_path / "out")
+    if times == 1:
+        assert result.exit_code == 0
+        assert "the search is stopped" in result.stderr
+        assert _list(tmp_path / "out")["totals"]["placed"] == 1
+    else:
+        assert result.exit_code == 130
+        assert "nothing was written" in result.stderr
+        assert not (tmp_path / "out").exists()
