@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from matready.lint.sheets.raster import Block, Mask
+from matready.lint.sheets.raster import ON_EDGE, Block, Mask
 
-# A shape that fits to the last hair must not be turned away by the rounding of a sum. In cells.
-_HAIR = 2e-7
+# A shape that fits to the last hair must not be turned away by the rounding of a sum. In cells, and
+# so small that the cells of such a shape are on the board, coarse ones too: twice a hair for the
+# sums, and as much for the board, is no more than half of what a shape's last cell forgives.
+_HAIR = ON_EDGE / 4
 
 # With so few corners left, trying each is quicker than to go on for all at once (measured).
 _FEW = 24
@@ -14,14 +16,14 @@ _FEW = 24
 class Ground:
     """What all boards of one size have in common; cell (x, y) is bit y * width + x.
 
-    The last column is never free: who looks to the left of the first one sees it.
+    The last two columns are never free: who looks beside a row sees them, at either end.
     """
 
     def __init__(self, across: float, down: float) -> None:
         """A ground of `across` by `down` cells, where the last ones may be parts of a cell."""
         self.reach = (across, down)
         columns, self.height = (int(-(-(size - _HAIR) // 1)) for size in self.reach)
-        self.width = columns + 1
+        self.width = columns + 2
         self.room = columns * self.height
         self.empty = _rows((1 << columns) - 1, self.height, self.width)
         self.row = (1 << self.width) - 1

@@ -53,6 +53,8 @@ def bound_of(
     if turns_deg is not None:
         sizes = [room[:2] for room in rooms]
         by_middle = sum(_holds_the_middle(shape, sizes, turns_deg, gap_mm) for shape in shapes)
+        if all(count is not None for _, _, count in rooms):
+            by_middle = min(by_middle, sum(count or 0 for _, _, count in rooms))
     if by_middle > by_area:
         return Bound(by_middle, "since each of so many pieces covers the middle of any sheet")
     return Bound(by_area, "by area")
@@ -66,8 +68,7 @@ def _by_area(
     Shapes that keep a gap are still apart when each is grown by half of it, and none of them
     reaches farther than that beyond the margin.
     """
-    # Chords of the buffer run inside the true arc: the area is never too large.
-    grown = [shape.buffer(gap_mm / 2) for shape in shapes]
+    grown = [_grown(shape, gap_mm) for shape in shapes]
     areas = [_outline(shape) for shape in grown]
     need: float = sum(shape.area + _useless(grown, areas, n) for n, shape in enumerate(grown))
     used = 0
@@ -78,6 +79,11 @@ def _by_area(
             return used + sheets
         used, need = used + count, need - area * count
     return used
+
+
+def _grown(shape: Shape, gap_mm: float) -> Shape:
+    """The shape and half the gap around it, or a little less, as chords run inside true arcs."""
+    return shape.buffer(gap_mm / 2) if gap_mm > _CLEAR_MM else shape
 
 
 def _useless(grown: Sequence[Shape], areas: Sequence[float], n: int) -> float:
@@ -108,16 +114,15 @@ def _holds_the_middle(
     Two such shapes cannot share a sheet. Within the shape's own box, w by h, the middle of a sheet
     W by H is between w - W / 2 and W / 2 from the left, and likewise from the top.
     """
-    grown = shape.buffer(gap_mm / 2)
+    grown = _grown(shape, gap_mm)
     for turn in turns_deg:
         laid = turned(grown, turn)
         x0, y0, x1, y1 = laid.bounds
         for width, height in ((w + gap_mm, h + gap_mm) for w, h in rooms):
-            left, right = x1 - width / 2, x0 + width / 2
-            top, bottom = y1 - height / 2, y0 + height / 2
-            fits = left <= right + _CLEAR_MM and top <= bottom + _CLEAR_MM
             # More than the middle, since two shapes may meet there edge to edge.
-            middle = shapely.box(left, top, right, bottom).buffer(_CLEAR_MM, join_style="mitre")
-            if fits and not laid.covers(middle):
+            left, right = x1 - width / 2 - _CLEAR_MM, x0 + width / 2 + _CLEAR_MM
+            top, bottom = y1 - height / 2 - _CLEAR_MM, y0 + height / 2 + _CLEAR_MM
+            fits = left < right and top < bottom
+            if fits and not laid.covers(shapely.box(left, top, right, bottom)):
                 return False
     return True

@@ -65,7 +65,7 @@ class Filling:
     @property
     def steps(self) -> int:
         """What it took to fill it, the same on every machine."""
-        return self.board.work * self.kind.ground.room // _CELLS_A_STEP
+        return self.board.work * -(-self.kind.ground.room // _CELLS_A_STEP)
 
     def shapes(self) -> list[int]:
         """Numbers of the shapes on it, in the order they were laid."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from matready.lint.sheets.growing import grow, turned
+from matready.lint.sheets.growing import clipped, grow, turned
 from matready.lint.sheets.raster import Mask, Shape, coarser, mask_of
 
 CELL_MM = 1.0
@@ -24,7 +24,6 @@ class Turned:
 
     turn_deg: float
     low: tuple[float, float]
-    size: tuple[float, float]
     fine: Mask
     coarse: Mask
 
@@ -56,7 +55,7 @@ def forms_of(
     for shape, turns in zip(shapes, turns_deg, strict=True):
         key = (shapely.to_wkb(shape), tuple(turns))
         if key not in known:
-            known[key] = _form(grow(shape, gap_mm / 2), turns)
+            known[key] = _form(shape, turns, gap_mm / 2)
         forms.append(known[key])
     return forms
 
@@ -79,22 +78,27 @@ def square_turns(shape: Shape) -> tuple[float, ...]:
     return quarters if not tilt else (*quarters, *(quarter + 90.0 - tilt for quarter in quarters))
 
 
-def _form(shape: Shape, turns_deg: Sequence[float]) -> Form:
-    turns = tuple(_different(shape, turns_deg))
-    outline = sum(shapely.Polygon(part.exterior).area for part in shapely.get_parts(shape))
+def _form(shape: Shape, turns_deg: Sequence[float], by_mm: float) -> Form:
+    grown = grow(shape, by_mm)
+    turns = tuple(_different(shape, grown, turns_deg, by_mm))
+    outline = sum(shapely.Polygon(part.exterior).area for part in shapely.get_parts(grown))
     return Form(turns, turns[0].fine.count, outline / CELL_MM**2)
 
 
-def _different(shape: Shape, turns_deg: Sequence[float]) -> Iterator[Turned]:
+def _different(
+    shape: Shape, grown: Shape, turns_deg: Sequence[float], by_mm: float
+) -> Iterator[Turned]:
+    """The turns that look different, each held to the box that it may take, or less would fit."""
     seen: list[tuple[tuple[float, float], bytes]] = []
     for turn in turns_deg:
-        laid = turned(shape, turn)
+        x0, y0, x1, y1 = turned(shape.convex_hull, turn).bounds
+        box = (x0 - by_mm, y0 - by_mm, x1 + by_mm, y1 + by_mm)
+        laid = clipped(turned(grown, turn), box)
         fine = mask_of(laid, CELL_MM)
         look = fine.cells.tobytes()
         if not any(look == cells and _near(fine.reach, reach) for reach, cells in seen):
             seen.append((fine.reach, look))
-            x0, y0, x1, y1 = laid.bounds
-            yield Turned(turn, (x0, y0), (x1 - x0, y1 - y0), fine, coarser(fine))
+            yield Turned(turn, laid.bounds[:2], fine, coarser(fine))
 
 
 def _near(one: tuple[float, float], other: tuple[float, float]) -> bool:

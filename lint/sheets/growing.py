@@ -24,7 +24,7 @@ def grow(shape: Shape, by_mm: float) -> Shape:
     drawn as much larger as its chords need; straight edges are held to the exact distance by
     mitres, or two halves that fill a sheet would fit no more.
     """
-    if by_mm <= 0:
+    if by_mm <= _HAIR_MM:
         return shape
     grown, more_mm = _grown(shape, by_mm), by_mm
     for _ in range(_ROUNDS):
@@ -59,6 +59,11 @@ def cos_sin(turn_deg: float) -> tuple[float, float]:
     for _ in range(int(quarters) % 4):
         cos, sin = -sin, cos
     return cos, sin
+
+
+def clipped(shape: Shape, box: tuple[float, float, float, float]) -> Shape:
+    """What of a shape lies in a box of edges; of parts without an area nothing."""
+    return _solid(shapely.intersection(shape, shapely.box(*box)))
 
 
 def _solid(shape: shapely.Geometry) -> Shape:

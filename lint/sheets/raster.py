@@ -14,9 +14,11 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Shape: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 
-# A line that is this near to the edge between two cells lies on it, and takes neither by itself.
-# In cells; far below the 1e-6 mm to which a layout is proven.
-_ON_EDGE = 1e-7
+ON_EDGE = 4e-7
+"""A line that is this near to the edge between two cells lies on it, and takes neither by itself.
+
+In cells; two shapes that meet there still keep to the 1e-6 mm to which a layout is proven.
+"""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -84,7 +86,7 @@ def cells_of(shape: Shape, cell_mm: float) -> Bools:
     The grid begins at the lowest x and y of the shape.
     """
     x0, y0, x1, y1 = shape.bounds
-    width, height = (max(int(np.ceil(size / cell_mm - _ON_EDGE)), 1) for size in (x1 - x0, y1 - y0))
+    width, height = (max(int(np.ceil(size / cell_mm - ON_EDGE)), 1) for size in (x1 - x0, y1 - y0))
     a, b = _edges(shape)
     a, b = (a - (x0, y0)) / cell_mm, (b - (x0, y0)) / cell_mm
     upward = (a[:, 1] <= b[:, 1])[:, None]
@@ -102,7 +104,7 @@ def _edges(shape: Shape) -> tuple[Floats, Floats]:
 
 def _crossed(low: Floats, high: Floats, height: int, width: int) -> Bools:
     """Cells that edges run through: in each row that an edge meets, from column to column."""
-    edge, row = _rows_of(np.floor(low[:, 1] + _ON_EDGE), np.ceil(high[:, 1] - _ON_EDGE), height)
+    edge, row = _rows_of(np.floor(low[:, 1] + ON_EDGE), np.ceil(high[:, 1] - ON_EDGE), height)
     start, rise = low[edge], high[edge] - low[edge]
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = np.where(rise[:, 1] > 0, rise[:, 0] / rise[:, 1], 0.0)
@@ -111,8 +113,8 @@ def _crossed(low: Floats, high: Floats, height: int, width: int) -> Bools:
     leave = np.clip(row + 1, start[:, 1], high[edge, 1]) - start[:, 1]
     one = start[:, 0] + slope * enter
     two = np.where(level, high[edge, 0], start[:, 0] + slope * leave)
-    first = np.clip(np.floor(np.minimum(one, two) + _ON_EDGE), 0, width).astype(np.int64)
-    after = np.clip(np.ceil(np.maximum(one, two) - _ON_EDGE), 0, width).astype(np.int64)
+    first = np.clip(np.floor(np.minimum(one, two) + ON_EDGE), 0, width).astype(np.int64)
+    after = np.clip(np.ceil(np.maximum(one, two) - ON_EDGE), 0, width).astype(np.int64)
     some = first < after
     steps = np.zeros((height, width + 1), np.int64)
     np.add.at(steps, (row[some], first[some]), 1)

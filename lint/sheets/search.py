@@ -17,6 +17,7 @@ from matready.lint.sheets.filling import Filling, Kind, fill, refined
 from matready.lint.sheets.forms import Form
 
 _NOISE = (0.05, 0.2, 0.4)  # how far chance may move a shape in the order, as a share of its size
+_PATIENCE = 40  # rounds a shape without any gain, after which a sheet is given up
 _SHEETS_AT_ONCE = (1, 1, 2)
 _LARGEST_FIRST = 0.5  # how often the largest shape that is left is the next one, else any
 
@@ -152,7 +153,11 @@ class Search:
     ) -> Layout:
         """Bring the pool onto the sheets; returns the state with least left over."""
         best = Layout(tuple(sheets), tuple(pool))
+        patience = _PATIENCE * (len(pool) + sum(len(sheet.puts) for sheet in sheets))
+        last_gain = self.effort.rounds
         while pool and self.effort.goes_on(share):
+            if self.effort.rounds - last_gain > patience:
+                break
             pool.sort(key=lambda n: -self.forms[n].area)
             index = 0 if self.chance.random() < _LARGEST_FIRST else self.chance.randrange(len(pool))
             shape = pool[index]
@@ -171,6 +176,7 @@ class Search:
             pool = fill(sorted(pool, key=lambda n: -self.forms[n].area), self.forms, new)
             if self._weight(pool) < self._weight(best.left):
                 best = Layout(tuple(sheets), tuple(pool))
+                last_gain = self.effort.rounds
         return best
 
     def _sample(self, sheets: Sequence[Filling]) -> list[Filling]:
