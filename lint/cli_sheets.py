@@ -146,7 +146,7 @@ def _output(
         for refusal in of.refusals
     ]
     refusals += layout.refusals
-    _assert_all_told(files, copies, layout, refusals)
+    _check_all_told(files, copies, layout, refusals)
     refusals += [Refusal(one.path, (), one.reason, whole=True) for one in unread]
     record = cutting_list(
         {mat.name: mat.mat for mat in mats},
@@ -159,18 +159,18 @@ def _output(
         notes=[*layout.notes, *(said for mat in mats for said in mat.cautions)],
     )
     written = {mat.name: mat.text.encode() for mat in mats}
-    written[LIST_FOR_PEOPLE] = as_markdown(record).encode()
+    written[LIST_FOR_PEOPLE] = as_markdown(record).encode("utf-8", "replace")
     written[LIST] = as_json(record)
     return record, written
 
 
-def _assert_all_told(
+def _check_all_told(
     files: Sequence[FileParts],
     copies: Mapping[str, int],
     layout: Plan,
     refusals: Sequence[Refusal],
 ) -> None:
-    """Each piece of the input, as often as it is wanted, is on one mat or in the refusals."""
+    """Raise Trouble unless each piece, as often as it is wanted, is on one mat or refused."""
     wanted = Counter(
         {(of.file, piece): copies.get(of.file, 1) for of in files for piece in of.pieces}
     )
@@ -178,7 +178,10 @@ def _assert_all_told(
     for mat in layout.mats:
         told.update((at.part.file, piece) for at in mat.placements for piece in at.part.pieces)
     told.update((refusal.file, piece) for refusal in refusals for piece in refusal.pieces)
-    assert told == wanted, "a piece is on no mat and not refused, or on two"
+    wrong = next((key for key in wanted | told if wanted[key] != told[key]), None)
+    if wrong is not None:
+        reason = f"{wrong[1]} of {wrong[0]} is not just once on a mat or refused"
+        raise Trouble(_NOT_PROVEN.format(reason=shown(reason)))
 
 
 def _write(out: Path | None, files: Mapping[str, bytes]) -> None:
@@ -241,6 +244,7 @@ class _Bars:
         self._begun = time.monotonic()
         self._open = ExitStack()
         self._paper: str | None = None
+        self._done = 0
         self._bar: Any = None
 
     def __enter__(self) -> _Bars:
@@ -250,13 +254,17 @@ class _Bars:
         self._open.close()
 
     def show(self, paper: str, done: int, rounds: int) -> None:
-        """Show how many of the rounds for a paper are done."""
+        """Show how much of the search for a paper is done."""
         if not sys.stderr.isatty() or time.monotonic() - self._begun < QUIET_SECONDS:
             return
         if paper != self._paper:
             self._open.close()
             bar = click.progressbar(
-                length=rounds, label=f"packing {paper}", show_pos=True, file=sys.stderr
+                length=rounds,
+                label=f"packing {paper}",
+                update_min_steps=max(rounds // 100, 1),
+                file=sys.stderr,
             )
-            self._paper, self._bar = paper, self._open.enter_context(bar)
-        self._bar.update(done - self._bar.pos)
+            self._paper, self._bar, self._done = paper, self._open.enter_context(bar), 0
+        self._bar.update(done - self._done)
+        self._done = done

@@ -140,6 +140,7 @@ def common_of(
         mat=mat,
         margin_mm=wishes.length("--margin", wishes.margin, on_mat.margin_mm),
         gap_mm=wishes.length("--gap", wishes.gap, on_mat.gap_mm),
+        flatten_mm=max([base.distances.flatten_mm, *(of.distances.flatten_mm for of in settings)]),
         turn=wishes.turn,
         seconds=wishes.seconds,
         seed=wishes.seed,

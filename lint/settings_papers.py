@@ -61,7 +61,7 @@ def _paper(name: str, table: Table, folder: Path, stocks: Mapping[str, Stock]) -
     if not isinstance(printed, bool):
         table.fail("print", f"must be true or false, not {told(printed)}")
     return Paper(
-        name=name.strip(),
+        name=name,
         sheets=tuple(_sheets(table)),
         stock=_stock(table, stocks),
         grain=cast("Grain | None", grain),

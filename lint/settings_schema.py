@@ -38,29 +38,11 @@ _READ_MEANINGS = {
 def schema_of(rules: Sequence[Rule]) -> _Schema:
     """The schema of a settings file for these rules."""
     part = _part(rules)
-    stocks = {
-        **_object({}),
-        "description": "Stocks of your own, by name.",
-        "propertyNames": {"not": {"enum": list(STOCKS)}},
-        "additionalProperties": {"$ref": "#/$defs/stock"},
-    }
-    papers = {
-        **_object({}),
-        "description": "The papers at hand, by name: which pieces are cut from which of them.",
-        "propertyNames": {"pattern": NAME},
-        "additionalProperties": {"$ref": "#/$defs/paper"},
-    }
-    sheets = {"description": "How pieces are laid on mats.", **_object(_on_mat())}
-    files = {
-        "description": "Settings for some files: later entries win over earlier ones.",
-        "type": "array",
-        "items": {**_object({"match": _match(), **part}), "required": ["match"]},
-    }
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "matready.toml",
         "description": "Settings of matready. All of it may be left out.",
-        **_object({**part, "stocks": stocks, "papers": papers, "sheets": sheets, "files": files}),
+        **_object({**part, **_at_top_only(part)}),
         "$defs": {
             "distances": {
                 "description": "Distances that several rules share, in mm.",
@@ -76,6 +58,30 @@ def schema_of(rules: Sequence[Rule]) -> _Schema:
             },
             "stock": _stock(),
             "paper": _paper(),
+        },
+    }
+
+
+def _at_top_only(part: _Schema) -> _Schema:
+    """What stands at the top of the file and in none of its [[files]], but for `part`."""
+    return {
+        "stocks": {
+            **_object({}),
+            "description": "Stocks of your own, by name.",
+            "propertyNames": {"not": {"enum": list(STOCKS)}},
+            "additionalProperties": {"$ref": "#/$defs/stock"},
+        },
+        "papers": {
+            **_object({}),
+            "description": "The papers at hand, by name: which pieces are cut from which of them.",
+            "propertyNames": {"pattern": NAME},
+            "additionalProperties": {"$ref": "#/$defs/paper"},
+        },
+        "sheets": {"description": "How pieces are laid on mats.", **_object(_on_mat())},
+        "files": {
+            "description": "Settings for some files: later entries win over earlier ones.",
+            "type": "array",
+            "items": {**_object({"match": _match(), **part}), "required": ["match"]},
         },
     }
 

@@ -17,15 +17,21 @@ def sheets_as_text(record: CuttingList, out: str, width: int, colour: bool) -> s
     for refused in _merged(record.refused):
         lines += _refused(refused, width, colour)
     for left in record.left_out:
-        head = f"{paint('left out', colour, fg='yellow', bold=True)} {name_as_text(left.file)}: "
-        lines += wrapped(head + shown(left.what), width, "", INDENT)
+        text = f"{name_as_text(left.file)}: {shown(left.what)}"
+        lines += _headed("left out", text, width, colour, fg="yellow")
     for note in record.notes:
-        lines += wrapped(f"{paint('note', colour, bold=True)} {shown(note)}", width, "", INDENT)
+        lines += _headed("note", shown(note), width, colour)
     lines += [""] if lines else []
     for mat in record.mats:
         lines += _mat(mat, width, colour)
     lines += ["", *_closing(record, out, width)]
     return "\n".join(lines).strip("\n")
+
+
+def _headed(head: str, text: str, width: int, colour: bool, fg: str | None = None) -> list[str]:
+    """Lines that begin with a word that stands out; what colours it takes no room on the line."""
+    first, *others = wrapped(f"{head} {text}", width, "", INDENT)
+    return [paint(head, colour, fg=fg, bold=True) + first.removeprefix(head), *others]
 
 
 def _merged(refused: Iterable[RefusedRecord]) -> Iterator[tuple[RefusedRecord, int]]:
@@ -46,19 +52,18 @@ def _refused(refused: tuple[RefusedRecord, int], width: int, colour: bool) -> li
     some = ", ".join(names) if len(names) <= _MOST_NAMES else many(len(names), "piece")
     what = f"{whole}, {some}" if whole and names else whole or some
     often = f" ({times} times)" if times > 1 else ""
-    head = f"{paint('refused', colour, fg='red', bold=True)} {name_as_text(record.file)}"
-    text = f"{head}: {shown(what)}{often}: {shown(record.reason)}"
-    return wrapped(text, width, "", INDENT)
+    text = f"{name_as_text(record.file)}: {shown(what)}{often}: {shown(record.reason)}"
+    return _headed("refused", text, width, colour, fg="red")
 
 
 def _mat(mat: MatRecord, width: int, colour: bool) -> list[str]:
     pieces = sum(len(part.pieces) for part in mat.parts)
     papers = ", ".join(map(_paper, mat.papers))
     text = (
-        f"{paint(shown(mat.file), colour, bold=True)}: {many(pieces, 'piece')} on {papers}; "
-        f"{(mat.cut_mm + mat.score_mm) / 1000:.1f} m to cut and score, about {_time(mat.blade_s)}"
+        f"{many(pieces, 'piece')} on {papers}; {(mat.cut_mm + mat.score_mm) / 1000:.1f} m to cut "
+        f"and score, about {_time(mat.blade_s)}"
     )
-    return wrapped(text, width, "", INDENT)
+    return _headed(f"{shown(mat.file)}:", text, width, colour)
 
 
 def _paper(laid: LaidRecord) -> str:

@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil
 
+from matready.lint.repair.curves import Bezier
 from matready.lint.sheets.laid import Mat, Placement
 from matready.lint.sheets.mats import Filled, is_full, lay, prove_papers
 from matready.lint.sheets.packing import Packing, pack
 from matready.lint.sheets.papers import Paper, Sheet, Turn
 from matready.lint.sheets.parts import Part, Refusal
+from matready.lint.sheets.raster import Shape
 from matready.lint.sheets.verify import verify
 
 OnProgress = Callable[[str, int, int], None]
@@ -23,14 +25,20 @@ TURNS_DEG: dict[Turn, tuple[float, ...] | None] = {
     "none": (0.0,),
 }
 
+_STRAIGHT = 2  # so many points has a curve that is a straight line
+
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How to lay pieces: the mat and the distances in mm, how long to search, and the seed."""
+    """How to lay pieces: the mat and the distances in mm, how long to search, and the seed.
+
+    `flatten_mm` is how far the shapes of parts may be off their curves.
+    """
 
     mat: tuple[float, float]
     margin_mm: float
     gap_mm: float
+    flatten_mm: float
     turn: Turn
     seconds: float
     seed: int
@@ -108,7 +116,7 @@ def _pack(
     """
     parts = sum(len(work.parts) for work in works)
     for work in works:
-        shapes = [part.shape for part in work.parts]
+        shapes = [_room_of(part, layout.flatten_mm) for part in work.parts]
         work.packing = pack(
             shapes,
             work.paper.sheets,
@@ -128,6 +136,19 @@ def _pack(
             margin_mm=layout.margin_mm,
             names=[part.name for part in work.parts],
         )
+
+
+def _room_of(part: Part, flatten_mm: float) -> Shape:
+    """What a part takes up, curves and all.
+
+    Its chords may be off the curves, and so may those of whoever reads the mat and measures the
+    gap; what is straight is taken as it is, so that a panel may fill its paper to the margin.
+    """
+    curves = (curve for line in part.lines for curve in line.curves)
+    if all(isinstance(curve, Bezier) and len(curve.points) == _STRAIGHT for curve in curves):
+        return part.shape
+    grown: Shape = part.shape.buffer(2 * flatten_mm)
+    return grown
 
 
 def _for_paper(on_progress: OnProgress | None, name: str) -> Callable[[int, int], None] | None:
