@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import webbrowser
 from collections.abc import Sequence
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from matready.lint.console import Trouble, say
 from matready.lint.reports.as_text import shown
+from matready.lint.reports.generator import HEAD_BYTES, is_ours
 
 if TYPE_CHECKING:
     from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
@@ -33,6 +35,42 @@ def check_page(page: Path | None, opened: bool, paths: Sequence[Path]) -> None:
         raise Trouble(f"--report: {name} does not end in .html, as the name of the page has to")
     if any(_is_one_file(path, page) for path in paths):
         raise Trouble(f"--report: {name} is one of the files to be read; name another one")
+    hindered = _hindered(page)
+    if hindered:
+        raise Trouble(f"--report: {name} {hindered}")
+
+
+def _hindered(page: Path) -> str:
+    """Why the page cannot be written there, as the end of a sentence; empty where it can."""
+    try:
+        if not page.exists():
+            return _without_folder(page.parent)
+        if not page.is_file():
+            return "is a pipe or a device; name another file"
+        if not os.access(page, os.W_OK):
+            return "is read-only; allow writing to it, or name another file"
+        with page.open("rb") as file:
+            start = file.read(HEAD_BYTES)
+    except OSError as error:
+        reason = (error.strerror or "bad name").lower()
+        return f"cannot be written ({reason}); name another file"
+    if start and not is_ours(start):
+        return "is there and is no page of matready's; name another file, or move that one away"
+    return _without_folder(page.parent)
+
+
+def _without_folder(folder: Path) -> str:
+    """Why nothing can be written into a folder, which may be missing.
+
+    One that is missing is made with the page, as `fix --out` makes its own.
+    """
+    while not folder.exists() and folder != folder.parent:
+        folder = folder.parent
+    if not folder.is_dir():
+        return f"needs a folder where {shown(str(folder))} is a file; name another place"
+    if not os.access(folder, os.W_OK | os.X_OK):
+        return f"cannot be written: you may not write to {shown(str(folder))}; name another place"
+    return ""
 
 
 def _is_folder(page: Path) -> bool:

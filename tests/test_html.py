@@ -9,6 +9,7 @@ import re
 import shutil
 import sys
 from collections import Counter
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -387,15 +388,51 @@ def test_a_page_that_cannot_be_is_refused_before_anything_is_read(
     assert (tmp_path / "sheet.svg").read_text() == "not looked at"
 
 
-def test_a_page_that_cannot_be_written_is_said_in_one_sentence(tmp_path: Path) -> None:
-    (tmp_path / "file").write_text("")
-    page = tmp_path / "file" / "page.html"
+HOMEPAGE = "<!doctype html><title>Our theatre</title><p>matready checked it.</p>"
+
+
+def test_nobody_elses_page_is_written_over_and_an_older_one_of_ours_is(tmp_path: Path) -> None:
+    page = tmp_path / "index.html"
+    page.write_text(HOMEPAGE)
     run = _lint("fixtures/puppet-theatre/turret.svg", "--report", str(page))
-    assert run.exit_code == 2
+    assert (run.exit_code, run.stdout) == (2, "")
     assert run.stderr == (
-        f"matready: --report: {page} was not written: a file stands where a folder is needed; "
-        "move it elsewhere\n"
+        f"matready: --report: {page} is there and is no page of matready's; "
+        "name another file, or move that one away\n"
     )
+    assert page.read_text() == HOMEPAGE
+    page.write_text("")  # one that is empty holds nothing that could be lost
+    written = []
+    for _ in range(2):
+        assert _lint("fixtures/puppet-theatre/turret.svg", "--report", str(page)).exit_code == 0
+        written.append(page.read_bytes())
+    # No date: who keeps the page beside the drawings sees no change where there is none.
+    assert written[0] == written[1]
+    (maker,) = _walk(page.read_text("utf-8")).xpath("//meta[@name='generator']/@content")
+    assert maker == f"matready {version('matready')}"
+
+
+def test_a_place_that_cannot_be_written_is_told_before_anything_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_text("")
+    (tmp_path / "shut").mkdir()
+    (tmp_path / "old.html").write_text("")
+    # An administrator, as whom tests may run, is let through everywhere.
+    shut = {tmp_path / "shut", tmp_path / "old.html"}
+    monkeypatch.setattr("os.access", lambda path, mode: path not in shut)
+    a_file, no_entry = tmp_path / "file", tmp_path / "shut"
+    for page, reason in (
+        (a_file / "page.html", f"needs a folder where {a_file} is a file; name another place"),
+        (
+            no_entry / "new" / "page.html",
+            f"cannot be written: you may not write to {no_entry}; name another place",
+        ),
+        (tmp_path / "old.html", "is read-only; allow writing to it, or name another file"),
+    ):
+        run = _lint("fixtures/puppet-theatre/turret.svg", "--report", str(page))
+        assert (run.exit_code, run.stdout) == (2, "")
+        assert run.stderr == f"matready: --report: {page} {reason}\n"
 
 
 @pytest.mark.parametrize("there", [True, False])

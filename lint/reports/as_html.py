@@ -18,6 +18,7 @@ from matready.lint.figures.as_svg import lead_of, mark_shape
 from matready.lint.figures.palette import PALETTE
 from matready.lint.figures.paths import number_text
 from matready.lint.reports.as_text import CARE, shown
+from matready.lint.reports.generator import generator
 from matready.lint.reports.html_view import FileView, SetView, sets_of, view_box
 from matready.lint.reports.html_words import totals_of, verdict_of_run
 from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
@@ -51,6 +52,7 @@ def as_html(
         verdict=verdict_of_run(reports, len(outcomes) - len(reports), len(sets)),
         totals=totals_of(reports, in_sets, len(outcomes) - len(reports)),
         care=CARE,
+        generator=generator(),
         # Markup: the sheet is our own text with numbers in it, and would be broken by escapes.
         style=Markup(style),  # noqa: S704
         policy=_policy(style),
