@@ -42,9 +42,13 @@ class Drop:
 
 @dataclass(frozen=True, slots=True)
 class Resize:
-    """Give the page its true size; `ratio` is that over the size it is read at now."""
+    """Give the page its true size; `ratio` is that over the size it is read at now.
+
+    `size_mm` is what is written where the page's own numbers are a known page's, rounded.
+    """
 
     ratio: float
+    size_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

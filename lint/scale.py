@@ -17,16 +17,23 @@ from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH
 # 24 px is. Common practice, no source.
 TINY_MM = 10.0
 _NEAR = 0.005  # a page counts as known when both sides agree within this share
+# Programs round a page to whole numbers: by up to half a 72nd of an inch, 0.18 mm.
+_ROUNDED_MM = 0.2
 
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """What page a file's numbers fit, read in which unit; `ratio` is true size over size read."""
+    """What page a file's numbers fit, read in which unit; `ratio` is true size over size read.
+
+    `size_mm` are the known page's sides, in the file's order, where the file's numbers are these
+    but for rounding; None where the page itself was of a somewhat other size.
+    """
 
     page: str
     read_as: str  # "units of 72 to the inch", "millimetres" and so on
     unit_lost: bool  # the numbers are mm or inches and their unit was dropped
     ratio: float
+    size_mm: tuple[float, float] | None
 
 
 # Size of one number of the file under each reading, in mm.
@@ -38,13 +45,13 @@ _READINGS = (
 )
 
 
-def _misfit(width_mm: float, height_mm: float) -> tuple[float, str]:
-    """How far the nearest known page is off, as a share, either way up; and its name."""
-    best = (np.inf, "")
+def _misfit(width_mm: float, height_mm: float) -> tuple[float, str, tuple[float, float]]:
+    """How far the nearest known page is off, as a share, either way up; its name and sides."""
+    best = (np.inf, "", (0.0, 0.0))
     for page in KNOWN_PAGES:
         for w, h in ((page.width_mm, page.height_mm), (page.height_mm, page.width_mm)):
             off = max(abs(width_mm / w - 1), abs(height_mm / h - 1))
-            best = min(best, (off, page.name))
+            best = min(best, (off, page.name, (w, h)))
     return best
 
 
@@ -59,8 +66,11 @@ def guess_unit(page: Page) -> Guess | None:
         (*_misfit(width * size, height * size), name, size, lost)
         for name, size, lost in _READINGS
     ]  # fmt: skip
-    off, known, name, size, lost = min(fits, key=lambda fit: fit[0])
-    return Guess(known, name, lost, size / MM_PER_PX) if off <= _NEAR else None
+    off, known, sides, name, size, lost = min(fits, key=lambda fit: fit[0])
+    if off > _NEAR:
+        return None
+    rounded = max(abs(width * size - sides[0]), abs(height * size - sides[1])) <= _ROUNDED_MM
+    return Guess(known, name, lost, size / MM_PER_PX, sides if rounded else None)
 
 
 def content_box(cutout: Cutout) -> Box | None:

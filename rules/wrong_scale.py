@@ -82,7 +82,7 @@ def _page_finding(cutout: Cutout) -> tuple[str, Severity, Fix | None] | None:
             f"read at 96 to the inch it is cut at {now} of that: scale it to {cure}"
         )
         severity = Severity.FAULT if guess.unit_lost else Severity.CAUTION
-        return said, severity, Fix(Grade.RESHAPING, Resize(guess.ratio))
+        return said, severity, Fix(Grade.RESHAPING, Resize(guess.ratio, guess.size_mm))
     if page.unit == "none":
         said = "the page has no physical size: every program will guess one; measure before you cut"
         return said, Severity.CAUTION, None

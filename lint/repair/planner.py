@@ -61,7 +61,7 @@ class Planner:
             case Drop():
                 return self._dropper.plans(act.runs)
             case Resize():
-                return [plan_resize(self._cutout, self._declared, act.ratio)]
+                return [plan_resize(self._cutout, self._declared, act)]
             case Perforate():
                 return self._scores.perforate(act)
             case Shorten():
