@@ -126,11 +126,18 @@ def test_a_mark_stands_where_the_finding_is(demo: Demo) -> None:
     tree = _walk(page)
     for number, file in enumerate(said["files"], 1):
         width, height = file["size_mm"]
-        places = {tuple(f["at_mm"]) for f in file["findings"]}
+        # What is about the page itself, and so names the root, is marked at its corner.
+        places = {(0.0, 0.0) for f in file["findings"] if f["elements"] == ["/svg"]}
+        for f in file["findings"]:
+            places |= set() if f["elements"] == ["/svg"] else {tuple(f["at_mm"])}
+            places |= {tuple(place) for place in f.get("places_mm", ())}
+        marked = set()
         for mark in tree.xpath(f"//*[@id='p{number}']/svg[contains(@class, 'm ')]"):
             x, y = (float(mark.get(name).rstrip("%")) / 100 for name in ("x", "y"))
-            near = min(np.hypot(x * width - a, y * height - b) for a, b in places)
-            assert near < 0.01
+            far, place = min((np.hypot(x * width - a, y * height - b), (a, b)) for a, b in places)
+            assert far < 0.01
+            marked.add(place)
+        assert marked == places
 
 
 def test_a_close_up_is_as_large_as_it_says(demo: Demo) -> None:
@@ -193,9 +200,58 @@ def test_the_page_is_small_and_allows_its_own_style_alone(
     assert "@import" not in style[1]
 
 
+def test_what_is_about_the_whole_page_has_no_point_on_it(demo: Demo) -> None:
+    page, said = demo
+    files = [file["path"] for file in said["files"]]
+    number = files.index(str(DEMO / "puppets.svg")) + 1
+    (card,) = (
+        one
+        for one in _walk(page).xpath(f"//article[@id='f{number}']//li[@id]")
+        if _text(one.xpath(".//*[@class='tags']")[0]).endswith("wrong-scale")
+    )
+    assert _text(card.xpath("./dl/div")[0]) == "Wherethe whole page"
+
+
+def test_a_sheet_that_is_ready_by_itself_points_to_what_does_not_fit_the_others(demo: Demo) -> None:
+    page, said = demo
+    tree = _walk(page)
+    (between,) = said["set"]
+    for number, file in enumerate(said["files"], 1):
+        if file["findings"]:
+            continue
+        concerned = file["path"] in between["files"]
+        state = _text(tree.xpath(f"//a[@href='#f{number}']/span[contains(@class, 'state')]")[0])
+        verdict = _text(
+            tree.xpath(f"//article[@id='f{number}']//p[contains(@class, 'verdict')]")[0]
+        )
+        assert state == ("ready, but see Between the sheets" if concerned else "ready to cut")
+        assert verdict == (
+            "Ready to cut by itself, but see Between the sheets." if concerned else "Ready to cut."
+        )
+
+
+def test_a_folder_that_was_typed_as_a_dot_is_called_by_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, root: Path
+) -> None:
+    stage = tmp_path / "Meine Bühne"
+    (stage / "wings").mkdir(parents=True)
+    for place in (stage, stage / "wings"):
+        shutil.copy(root / DEMO / "turret.svg", place)
+    monkeypatch.chdir(stage)
+    assert _lint(".", "--report", "page.html").exit_code == 0
+    tree = _walk((stage / "page.html").read_text("utf-8"))
+    names = ["Meine Bühne", "wings"]
+    assert [_text(one) for one in tree.xpath("//h2/span[@class='folder']")] == names
+    assert [_text(one) for one in tree.xpath("//article//p[@class='facts'][1]")] == [
+        f"in {name}" for name in names
+    ]
+
+
 def test_a_fix_that_is_not_made_unasked_is_named_with_its_option(
     demo: Demo,
 ) -> None:
+    for command in _walk(demo[0]).xpath("//p[@class='cure']/code"):
+        assert "it is done only where you ask for it: matready" in _text(command.getparent())
     commands = {_text(code) for code in _walk(demo[0]).xpath("//code[@class='command']")}
     assert commands == {
         *(

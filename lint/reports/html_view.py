@@ -9,7 +9,7 @@ from pathlib import PurePath
 from matready.lint.figures.marks import Mark, Placed, placed
 from matready.lint.figures.paths import number_text as n
 from matready.lint.figures.records import ALIKE, MOVED, Figure, Spot
-from matready.lint.finding import Box, Grade
+from matready.lint.finding import Box, Grade, Severity
 from matready.lint.reports.as_text import (
     STANDARD_INPUT,
     many,
@@ -25,6 +25,8 @@ from matready.lint.reports.html_words import (
     badge,
     command_for,
     facts_of_file,
+    folder_name,
+    is_of_whole_page,
     moved_as_text,
     paragraphs,
     place_of,
@@ -39,6 +41,7 @@ from matready.lint.rule import Rule
 
 _NUMBERED = 12  # so many places of one finding bear its number; the rest are dots
 _WIDE = 1_000_000  # a width at which nothing is wrapped
+_CORNER = ((0.0, 0.0),)  # where what concerns the page itself is marked
 
 Paragraphs = list[list[tuple[bool, str]]]
 
@@ -121,14 +124,15 @@ def sets_of(
     for number, (folder, numbered) in enumerate(folders.items(), 1):
         between = [one for one in in_sets if _folder(one.files[0]) == folder]
         reports = [each.report for _, each in numbered if isinstance(each, Checked)]
-        views = tuple(_file(k, each, known) for k, each in numbered)
+        grave = {path for one in between if one.severity != Severity.TIDY for path in one.files}
+        views = tuple(_file(k, each, known, _path(each) in grave) for k, each in numbered)
         findings = [
             _between(k, one, known, anchors) for k, one in enumerate(worst_first(between), 1)
         ]
         verdict = verdict_of_set(reports, len(numbered) - len(reports))
         sets.append(
             SetView(
-                number, name_as_text(folder), verdict, verdict_between(len(between)), views,
+                number, folder_name(folder), verdict, verdict_between(len(between)), views,
                 tuple(findings),
             )
         )  # fmt: skip
@@ -149,10 +153,12 @@ def _folder(path: str) -> str:
     return path if path == STANDARD_INPUT else str(PurePath(path).parent)
 
 
-def _file(number: int, outcome: Checked | UnreadableFile, rules: Mapping[str, Rule]) -> FileView:
+def _file(
+    number: int, outcome: Checked | UnreadableFile, rules: Mapping[str, Rule], between: bool
+) -> FileView:
     path = _path(outcome)
     name = name_as_text(path if path == STANDARD_INPUT else PurePath(path).name)
-    folder = "" if path == STANDARD_INPUT else name_as_text(str(PurePath(path).parent))
+    folder = "" if path == STANDARD_INPUT else folder_name(str(PurePath(path).parent))
     if isinstance(outcome, UnreadableFile):
         reason = sentence(shown(outcome.reason))
         return FileView(number, name, folder, UNREAD, "could not be read", reason=reason)
@@ -164,7 +170,8 @@ def _file(number: int, outcome: Checked | UnreadableFile, rules: Mapping[str, Ru
     marks, dots = _marks(pairs, sketch.figure)
     fixable = any(spot.cure and not _special(one) for one, spot in pairs)
     return FileView(
-        number, name, folder, state_of(report), badge(report), verdict_of_file(report),
+        number, name, folder, state_of(report),
+        badge(report, between), verdict_of_file(report, between),
         facts=tuple(map(shown, facts_of_file(outcome))),
         notes=tuple(_notes(outcome)),
         findings=tuple(_findings(pairs, outcome, rules)),
@@ -221,18 +228,18 @@ def _cure(record: FindingRecord, spot: Spot) -> str:
         return ""
     # What a close-up of the copy does not show is said.
     seen = spot.after is not None or spot.sight == MOVED
-    done = "" if seen else f" {sentence(shown(spot.cure))}"
-    alike = " Nothing that you see changes." if spot.sight == ALIKE else ""
-    if record.asked:
-        how = "This can be done for you where you ask for it, since it takes something away"
-    elif record.fix == Grade.RESHAPING:
-        how = "This can be done for you where size or shape may change"
-    else:
-        return (
-            "The command at the top of this sheet does it for you, in a copy that is proven."
-            f"{done}{alike}"
-        )
-    return f"{how}.{done}{alike}"
+    done = "" if seen else sentence(f"tried out on a copy: {shown(spot.cure)}")
+    alike = "Nothing that you see changes." if spot.sight == ALIKE else ""
+    if not _special(record):
+        how = "The command at the top of this sheet does it for you, in a copy that is proven."
+        return _spoken(how, done, alike)
+    what = "takes something away" if record.asked else "changes size or shape"
+    how = f"Since this {what}, it is done only where you ask for it:"
+    return _spoken(done, alike, how)
+
+
+def _spoken(*sentences: str) -> str:
+    return " ".join(filter(None, sentences))
 
 
 def _special(record: FindingRecord) -> bool:
@@ -267,6 +274,10 @@ def _view(
     )
 
 
+def _places(record: FindingRecord) -> Sequence[tuple[float, float]]:
+    return record.places_mm or ((record.at_mm,) if record.at_mm else ())
+
+
 def _marks(
     pairs: Sequence[tuple[FindingRecord, Spot]], figure: Figure
 ) -> tuple[list[MarkView], list[tuple[float, float, str, int]]]:
@@ -274,7 +285,7 @@ def _marks(
     wanted: list[tuple[Mark, int, str]] = []
     dots: list[tuple[Mark, int]] = []
     for number, (record, _) in enumerate(pairs, 1):
-        places = record.places_mm or ((record.at_mm,) if record.at_mm else ())
+        places = _CORNER if is_of_whole_page(record) else _places(record)
         for k, place in enumerate(places):
             mark = Mark(place, str(number), record.severity)
             label = f"{number}, {record.severity}: {shown(record.message)}" if k == 0 else ""

@@ -6,6 +6,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Sequence
+from pathlib import Path, PurePath
 
 from matready.lint.finding import Grade, Severity
 from matready.lint.reading.units import format_number
@@ -27,20 +28,28 @@ def state_of(report: FileReport) -> str:
     return PART if was_in_part(report.not_checked) else READY
 
 
-def badge(report: FileReport) -> str:
-    """The state in two or three words, for beside a thumbnail."""
+def badge(report: FileReport, between: bool = False) -> str:
+    """The state in a few words, for beside a thumbnail.
+
+    `between`: something that may spoil the set was found between it and other sheets.
+    """
     counts = Counter(one.severity for one in report.findings)
     if counts[FAULT]:
         return f"{many(counts[FAULT], 'fault')} to fix"
     if counts[CAUTION]:
         return f"{counts[CAUTION]} to look at"
+    if between and not was_in_part(report.not_checked):
+        return "ready, but see Between the sheets"
     if counts[TIDY]:
         return f"ready, {counts[TIDY]} to tidy"
     return "checked in part" if was_in_part(report.not_checked) else "ready to cut"
 
 
-def verdict_of_file(report: FileReport) -> str:
-    """One sentence: whether the sheet can be cut, and what has to be done before."""
+def verdict_of_file(report: FileReport, between: bool = False) -> str:
+    """One sentence: whether the sheet can be cut, and what has to be done before.
+
+    `between` as of `badge`.
+    """
     counts = Counter(one.severity for one in report.findings)
     rest = [f"look at {_more(counts[CAUTION])}"] if counts[CAUTION] else []
     rest += [f"tidy {_things(counts[TIDY])} when there is time"] if counts[TIDY] else []
@@ -49,12 +58,11 @@ def verdict_of_file(report: FileReport) -> str:
         text = _and(first + rest)
     elif counts[CAUTION]:
         text = _and([f"look at {_things(counts[CAUTION])} before you cut", *rest[1:]])
-    elif counts[TIDY]:
-        text = f"ready to cut; {rest[0]}"
-    elif was_in_part(report.not_checked):
+    elif was_in_part(report.not_checked) and not counts[TIDY]:
         text = "nothing was found in what could be checked"
     else:
-        text = "ready to cut"
+        first = ["ready to cut by itself, but see Between the sheets"] if between else []
+        text = "; ".join([*(first or ["ready to cut"]), *rest])
     return sentence(text)
 
 
@@ -134,16 +142,30 @@ def _page(report: FileReport, in_inches: bool) -> str:
     return text + beside
 
 
+def is_of_whole_page(finding: FindingRecord) -> bool:
+    """Whether a finding is about the page itself: it names the root and nothing that is drawn."""
+    return finding.at_mm is not None and finding.elements == ("/svg",)
+
+
 def place_of(finding: FindingRecord, in_inches: bool) -> str:
     """Where on the page, as one measures it with a ruler; empty for what has no place."""
     if finding.at_mm is None:
         return ""
+    if is_of_whole_page(finding):
+        return "the whole page"
     x, y = finding.at_mm
     text = f"{x:.1f} mm from the left, {y:.1f} mm from the top"
     if in_inches:
         text += f" ({x / MM_PER_INCH:.2f}, {y / MM_PER_INCH:.2f} in)"
     more = finding.count - 1
     return f"{text}, and {more} more like it" if more else text
+
+
+def folder_name(folder: str) -> str:
+    """A folder as it was typed; by its own name where only dots were."""
+    if PurePath(folder).name not in ("", ".."):
+        return name_as_text(folder)
+    return name_as_text(Path(folder).resolve().name or folder)
 
 
 def length(value_mm: float, in_inches: bool) -> str:
