@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 ATTRIBUTE = "data-matready-allow"
 
+_ALL_RULES = "`matready rules` lists them all"
 _BETWEEN = re.compile(r"[\s,]+")
 
 
@@ -65,7 +66,7 @@ class Allowances:
         rules = list(known)
         return [
             f'line {self._drawing.source.span(element).line}: {ATTRIBUTE} names no rule "{name}"; '
-            f'the nearest is "{nearest(name[:60], rules)}"'
+            + (f'the nearest is "{near}"' if (near := nearest(name, rules)) else _ALL_RULES)
             for element, names in self._own.items()
             for name in sorted(names.difference(rules))
         ]

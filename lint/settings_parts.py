@@ -167,8 +167,8 @@ def _one_rule(table: Table, rule: Rule) -> dict[str, Any]:
 
 
 def _nearest_rule(name: str, by_name: Iterable[str]) -> str:
-    near = nearest(name[:60], by_name)
-    return f'the nearest name is "{near}"' if near else "there are no rules"
+    near = nearest(name, by_name)
+    return f'the nearest name is "{near}"' if near else "`matready rules` lists them all"
 
 
 def stocks_of(data: object, shown: str) -> dict[str, Stock]:
@@ -210,7 +210,8 @@ def _add_stock(
             _add_stock(like, tables, found, (*above, name))
         elif like not in STOCKS:
             near = nearest_stock(like, (*STOCKS, *(other for other in tables if other != name)))
-            table.fail("like", f'names no stock "{like[:60]}"; the nearest is "{near}"')
+            hint = f'the nearest is "{near}"' if near else f"there are {', '.join(STOCKS)}"
+            table.fail("like", f'names no stock "{like[:60]}"; {hint}')
         base, own = found.get(like) or (STOCKS[like], {})
     own = {**own, **numbers}
     stock = _worked_out(table, name, weight, thickness, base, own)

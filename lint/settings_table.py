@@ -55,8 +55,10 @@ class Table:
     def _advice(self, key: str, homes: Mapping[str, str]) -> str:
         if key in homes:
             return f"it belongs {homes[key]}"
-        near = nearest(key[:60], self.known)
-        return f'the nearest known key is "{near}"' if near else "no key is known here"
+        if near := nearest(key, self.known):
+            return f'the nearest known key is "{near}"'
+        listed = ", ".join(f'"{name}"' for name in self.known)
+        return f"known here are {listed}"
 
     def fail(self, key: str, problem: str) -> NoReturn:
         """Raise the error about a key of this table."""

@@ -33,6 +33,9 @@ NAMED: dict[str, tuple[float, float]] = {**_ISO_216, **_CSS_PAGED_MEDIA_3}
 """Width and height in mm, portrait, of every size that has a name."""
 
 _BY_LOWER_NAME = {name.lower(): size for name, size in NAMED.items()}
+# The likeness below which difflib, too, takes two words for strangers; and how many letters of a
+# name are enough to tell it by.
+_NEAR, _PART = 0.6, 3
 _NUMBER = r"([0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 _BY_SIDES = re.compile(rf"{_NUMBER}\s*(mm|cm|in)?\s*[x×]\s*{_NUMBER}\s*(mm|cm|in)?")
 _FORMS = "write WIDTHxHEIGHT with mm, cm or in, such as 12x12in or 210x297mm, or a name such as A4"
@@ -59,9 +62,9 @@ def parse_size(text: str) -> tuple[float, float]:
     shown = f'"{text.strip()[:40]}"'
     sides = _BY_SIDES.fullmatch(lower)
     if sides is None:
-        # No name is longer than 20 characters, and comparing long texts takes long.
-        near = nearest(lower[:20], NAMED)
-        raise ValueError(f"{shown} is not a size; the nearest name is {near}: {_FORMS}")
+        near = nearest(lower, NAMED)
+        hint = f"the nearest name is {near}: " if near else ""
+        raise ValueError(f"{shown} is not a size; {hint}{_FORMS}")
     width, width_unit, height, unit = sides.groups()
     if unit is None:
         raise ValueError(f"{shown} does not say its unit; {_FORMS}")
@@ -72,13 +75,18 @@ def parse_size(text: str) -> tuple[float, float]:
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word most like `word`, whatever the letter case; None if there is none at all."""
+    """The known word most like `word`, whatever the letter case; None if none is much like it."""
     from difflib import SequenceMatcher  # only ever needed to word an error
 
-    def likeness(candidate: str) -> float:
-        return SequenceMatcher(None, word.casefold(), candidate.casefold()).ratio()
+    short = word.casefold()[:60]  # no name is longer, and comparing long texts takes long
 
-    return max(known, key=likeness, default=None)
+    def likeness(candidate: str) -> float:
+        other = candidate.casefold()
+        part = _NEAR if len(short) >= _PART and short in other else 0.0
+        return max(part, SequenceMatcher(None, short, other).ratio())
+
+    near = max(known, key=likeness, default=None)
+    return near if near is not None and likeness(near) >= _NEAR else None
 
 
 def _in_mm(number: str, unit: str) -> float:

@@ -168,7 +168,8 @@ def named_stock(name: str, own: Mapping[str, Stock]) -> Stock:
     known = {**STOCKS, **own}
     if name not in known:
         near = nearest_stock(name, known)
-        raise ValueError(f'no stock is named "{name[:60]}"; the nearest is "{near}"')
+        hint = f'the nearest is "{near}"' if near else f"there are {', '.join(known)}"
+        raise ValueError(f'no stock is named "{name[:60]}"; {hint}')
     return known[name]
 
 
@@ -179,7 +180,7 @@ def nearest_stock(name: str, known: Iterable[str]) -> str | None:
     weights = {other: its for other, (its_kind, its) in alike.items() if its_kind == kind}
     if weight >= 0 and weights:
         return min(weights, key=lambda other: abs(weights[other] - weight))
-    return nearest(name[:60], alike)
+    return nearest(name, alike)
 
 
 def _kind_and_weight(name: str) -> tuple[str, int]:

@@ -132,3 +132,13 @@ def test_no_two_known_pages_are_as_near_as_the_tolerance_of_paper() -> None:
 def test_nearest_takes_no_notice_of_letter_case() -> None:
     assert nearest("HAIRLINE", ["join_mm", "hairline_mm"]) == "hairline_mm"
     assert nearest("anything", []) is None
+
+
+def test_what_is_like_no_name_has_no_nearest_one() -> None:
+    # difflib's own cutoff for "close" matches is 0.6 (Python's library reference).
+    for word in ("huge", "-5x10mm", "", "q" * 10**5):
+        assert nearest(word, NAMED) is None
+        with pytest.raises(ValueError, match="is not a size; write WIDTHxHEIGHT"):
+            parse_size(word)
+    assert nearest("lettre", NAMED) == "Letter"
+    assert nearest("tip", ["sharp-tip", "double-cut"]) == "sharp-tip"  # a part tells it too

@@ -237,10 +237,13 @@ def test_a_slot_is_held_to_the_thickness_of_its_stock() -> None:
 def test_a_name_that_no_stock_has_is_told_with_the_nearest() -> None:
     with pytest.raises(ValueError, match='"card-220"; the nearest is "card-200"'):
         named_stock("card-220", {})
-    nearer = {"card-310": "card-300", "Card-10": "card-160", "kraft": "kraft-280", "a-9": None}
+    nearer = {"card-310": "card-300", "Card-10": "card-160", "kraft": "kraft-280"}
     for name, near in nearer.items():
-        with pytest.raises(ValueError, match=f'the nearest is "{near or ""}'):
+        with pytest.raises(ValueError, match=f'the nearest is "{near}"'):
             named_stock(name, {})
+    # Where none is like it, all are told.
+    with pytest.raises(ValueError, match=r'"a-9"; there are paper-80, .*, board-350, felt$'):
+        named_stock("a-9", {"felt": stock_of("felt", None, 0.9)})
     mine = stock_of("card-225", 225, None)
     assert named_stock("card-225", {"card-225": mine}) is mine
 
