@@ -107,6 +107,20 @@ def fill(order: Iterable[int], forms: Sequence[Form], sheets: Sequence[Filling])
     return [n for n in order if not any(sheet.add(n, forms[n]) for sheet in sheets)]
 
 
+def fill_or_give_up(
+    order: Iterable[int], forms: Sequence[Form], sheets: Sequence[Filling], most_left: float
+) -> list[int] | None:
+    """The same, but None as soon as what had no room weighs more than `most_left`."""
+    left = []
+    for n in order:
+        if fill([n], forms, sheets):
+            left.append(n)
+            most_left -= forms[n].weight
+            if most_left < 0:
+                return None
+    return left
+
+
 def refined(filling: Filling, kind: Kind) -> Filling:
     """The same layout in fine cells: each coarse one is four of them, so all still fit."""
     fine = Filling(kind)

@@ -39,6 +39,11 @@ class Form:
     area: int
     outline: float
 
+    @property
+    def weight(self) -> float:
+        """How hard the shape is to bring in: half by its card, half by what it surrounds."""
+        return self.area + self.outline
+
 
 def forms_of(
     shapes: Sequence[Shape], turns_deg: Sequence[Sequence[float]], gap_mm: float

@@ -23,8 +23,8 @@ _FEW_TURNS = 4  # so many are tried from the start, and more only on the last sh
 
 # A search is counted in steps, so that the clock has no say in its result: so many a second, which
 # a machine half as fast as that of the measurements still does in time.
-_STEPS_PER_SECOND = 60_000
-_LEAST_SHAPES, _MANY_SHAPES = 20, 200  # with many shapes all seconds are used, with few a part
+_STEPS_PER_SECOND = 80_000
+_LEAST_SHAPES, _MANY_SHAPES = 20, 150  # with many shapes all seconds are used, with few a part
 
 
 class Place(NamedTuple):

@@ -13,10 +13,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from matready.lint.sheets.effort import Effort
-from matready.lint.sheets.filling import Filling, Kind, fill, refined
+from matready.lint.sheets.filling import Filling, Kind, fill, fill_or_give_up, refined
 from matready.lint.sheets.forms import Form
 
-_NOISE = (0.05, 0.2, 0.4)  # how far chance may move a shape in the order, as a share of its size
+_NOISE = (0.05, 0.1, 0.2)  # how far chance may move a shape in the order, as a share of its size
 _PATIENCE = 40  # rounds a shape without any gain, after which a sheet is given up
 _SHEETS_AT_ONCE = (1, 1, 2)
 _LARGEST_FIRST = 0.5  # how often the largest shape that is left is the next one, else any
@@ -166,9 +166,9 @@ class Search:
             chosen = self._sample(sheets)
             new = [Filling(sheet.kind) for sheet in chosen]
             order = self._shuffled([shape, *(n for sheet in chosen for n in sheet.shapes())])
-            left = fill(order, self.forms, new)
+            left = fill_or_give_up(order, self.forms, new, self.forms[shape].weight)
             self.effort.spend(sum(sheet.steps for sheet in new))
-            if self._weight(left) > self._weight([shape]):
+            if left is None:
                 continue
             sheets = [sheet for sheet in sheets if sheet not in chosen] + new
             pool.remove(shape)
@@ -180,11 +180,17 @@ class Search:
         return best
 
     def _sample(self, sheets: Sequence[Filling]) -> list[Filling]:
-        return self.chance.sample(sheets, min(self.chance.choice(_SHEETS_AT_ONCE), len(sheets)))
+        """One or two sheets, each the emptier of two: there is more to gain."""
+        rest, chosen = list(sheets), []
+        for _ in range(min(self.chance.choice(_SHEETS_AT_ONCE), len(rest))):
+            two = self.chance.sample(rest, min(2, len(rest)))
+            emptier = max(two, key=lambda sheet: sheet.board.room)
+            rest.remove(emptier)
+            chosen.append(emptier)
+        return chosen
 
     def _weight(self, shapes: Iterable[int]) -> float:
-        """How hard shapes are to bring in: half by their card, half by what they surround."""
-        return sum(self.forms[n].area + self.forms[n].outline for n in shapes)
+        return sum(self.forms[n].weight for n in shapes)
 
     def _shuffled(self, shapes: Sequence[int]) -> list[int]:
         """Shapes by one of their sizes, the largest first, moved a little by chance."""
