@@ -38,7 +38,7 @@ def test_the_one_that_stays_is_the_worst_and_holds_all_places() -> None:
 
 
 def test_kinds_are_kept_apart() -> None:
-    holes = "".join(f"M{60 + 4 * k} 150v5h.5v-5z" for k in range(MANY + 2))
+    holes = "".join(f"M{60 + 4 * k} 150v5h.4v-5z" for k in range(MANY + 2))
     findings = checked(*_slips(3), path("M50 140h100v30h-100z" + holes)).report.findings
     assert [finding.count for finding in findings] == [1, 1, 1, MANY + 2]
     assert merged(findings) == list(findings)
