@@ -103,7 +103,9 @@ class _Where:
         for line, node in enumerate(cutout.drawing.line_node.tolist()):
             for above in cutout.drawing.ancestors(node):
                 below[above].append(line)
-        units_of = {line: (unit,) for unit, of in owners.lines.items() for line in of}
+        units_of: dict[int, tuple[int, ...]] = {
+            line: (unit,) for unit, of in owners.lines.items() for line in of
+        }
         units_of |= {line: units for lot, units in owners.across for line in lot}
         return cls(cutout, below, units_of)
 
