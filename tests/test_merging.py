@@ -46,7 +46,7 @@ def test_kinds_are_kept_apart() -> None:
 
 def test_what_one_rule_says_in_several_ways_is_told_once_too_where_it_is_much() -> None:
     slips = [path(f"M10 {10 + 6 * k}h40v2h-40z", name=f"slip-{k}") for k in range(8)]
-    holes = [path(f"M60 {10 + 20 * k}h15v15h-15z M67 {17 + 20 * k}h.5v5h-.5z") for k in range(5)]
+    holes = [path(f"M60 {10 + 20 * k}h15v15h-15z M67 {17 + 20 * k}h.4v5h-.4z") for k in range(5)]
     (one,) = checked(*slips, *holes).report.findings
     assert one.count == len(one.places_mm) == 13
 
