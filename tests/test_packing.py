@@ -184,6 +184,8 @@ def test_small_sheets_are_taken_before_large_ones_where_both_do() -> None:
     assert [used.given for used in packing.used] == [1, 1]
     packing = packed([shapely.box(0, 0, 44, 44)] * 8, (large, small))
     assert sorted(used.given for used in packing.used) == [0]  # or one large, as eight fit there
+    packing = packed([shapely.box(0, 0, 44, 44)] * 17, (large, small))
+    assert sorted(used.given for used in packing.used) == [0, 1]  # sixteen fit on the large one
     packing = packed([shapely.box(0, 0, 44, 44), shapely.box(0, 0, 150, 150)], (large, small))
     assert sorted(used.given for used in packing.used) == [0, 1]
 

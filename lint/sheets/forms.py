@@ -12,8 +12,10 @@ from matready.lint.sheets.growing import clipped, grow, turned
 from matready.lint.sheets.raster import Mask, Shape, coarser, mask_of
 
 CELL_MM = 1.0
-"""Side of a fine cell; half of it is lost on average beside each piece. 0.5 mm took four times as
-long and saved no mat on generated projects."""
+"""Side of a fine cell; half of it is lost on average beside each piece.
+
+Half that size saved no mat on fifteen generated projects, in the same time or four times as much.
+"""
 
 _SAME_MM = 1e-9
 

@@ -90,7 +90,7 @@ class Search:
             for order in kinds:
                 if best is not None and not self.effort.goes_on():
                     return best
-                layout = self._first_fit(self._ordered(measure), order)
+                layout = self._on_smaller(self._first_fit(self._ordered(measure), order))
                 if best is None or self._cost(layout) < self._cost(best):
                     best = layout
                 if self._done(best, least) and len(self.coarse) == 1:
@@ -120,6 +120,33 @@ class Search:
                 left.append(n)
         self.effort.spend(sum(sheet.steps for sheet in sheets))
         return Layout(tuple(sheets), tuple(left))
+
+    def _on_smaller(self, layout: Layout) -> Layout:
+        """The layout with what lies on a large sheet moved to a smaller one, where it has room."""
+        if len(self.coarse) == 1:
+            return layout
+        used = Counter(sheet.kind.number for sheet in layout.sheets)
+        sheets = []
+        for sheet in sorted(layout.sheets, key=lambda sheet: sheet.taken):
+            least = self._least_kind(sheet, used)
+            used[sheet.kind.number] -= 1
+            used[least.kind.number] += 1
+            sheets.append(least)
+        return Layout(tuple(sheets), layout.left)
+
+    def _least_kind(self, sheet: Filling, used: Counter[int]) -> Filling:
+        """The smallest sheet at hand for the shapes of a sheet; itself where there is none."""
+        for kind in sorted(self.coarse.values(), key=lambda kind: kind.area_mm2):
+            count = self.counts[kind.number]
+            if kind.area_mm2 >= sheet.kind.area_mm2:
+                break
+            if count is None or used[kind.number] < count:
+                smaller = Filling(kind)
+                left = fill_or_give_up(sheet.shapes(), self.forms, [smaller], 0)
+                self.effort.spend(smaller.steps)
+                if left is not None:
+                    return smaller
+        return sheet
 
     # Emptying sheets
 
