@@ -179,7 +179,7 @@ def test_wrong_options_are_2_without_a_traceback(args: list[str]) -> None:
     result = _run(*args)
     assert result.exit_code == 2
     assert result.stdout == ""
-    assert re.fullmatch(r"matready: .+\n", result.stderr)
+    assert "Error: " in result.stderr
 
 
 # Options
