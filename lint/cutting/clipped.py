@@ -125,7 +125,7 @@ def _partly(cutout: Cutout, effect: Effect, inside: Ints, lines: Ints) -> Altere
 
 
 def _outline(geometry: Geometry, line: int) -> shapely.LineString:
-    return shapely.LineString(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]])
+    return shapely.LineString(geometry.line(line))
 
 
 def _region(drawing: Drawing, effect: Effect, inside: Ints, flatten_mm: float) -> shapely.Geometry:
@@ -143,7 +143,7 @@ def _region(drawing: Drawing, effect: Effect, inside: Ints, flatten_mm: float) -
     geometry = read_geometry(area.shapes, np.array(matrices, np.float64).reshape(-1, 6), flatten_mm)
     rings: list[list[np.ndarray]] = [[] for _ in area.shapes]
     for line, owner in enumerate(geometry.owner.tolist()):
-        rings[owner].append(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]])
+        rings[owner].append(geometry.line(line))
     region: shapely.Geometry = shapely.Polygon()
     for node, parts in zip(area.nodes, rings, strict=True):
         region = _painted_over(region, effect.kind, area, node, parts)

@@ -54,7 +54,7 @@ class Cutout:
     def box(self, lines: Iterable[int]) -> Box:
         """The box around some lines: x0, y0, x1, y1 in mm."""
         geometry = self.drawing.geometry
-        parts = [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in lines]
+        parts = [geometry.line(n) for n in lines]
         x0, y0 = np.min([part.min(axis=0) for part in parts], axis=0).tolist()
         x1, y1 = np.max([part.max(axis=0) for part in parts], axis=0).tolist()
         return x0, y0, x1, y1
@@ -62,7 +62,7 @@ class Cutout:
     def length(self, line: int) -> float:
         """The length of a line in mm."""
         geometry = self.drawing.geometry
-        step = np.diff(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]], axis=0)
+        step = np.diff(geometry.line(line), axis=0)
         return float(np.hypot(step[:, 0], step[:, 1]).sum())
 
     def mostly_on_cuts(self, lines: Iterable[int]) -> bool:

@@ -92,8 +92,6 @@ def _cuttable(drawing: Drawing, node: int, pattern: tuple[float, ...], told: set
 
 def is_straight(drawing: Drawing, line: int) -> bool:
     """Whether all of a line lies on one straight line, so that it bounds no area to be filled."""
-    points = drawing.geometry.points[
-        drawing.geometry.offsets[line] : drawing.geometry.offsets[line + 1]
-    ]
+    points = drawing.geometry.line(line)
     way, rest = points[-1] - points[0], points - points[0]
     return bool(np.abs(way[0] * rest[:, 1] - way[1] * rest[:, 0]).max() <= 1e-6)

@@ -113,7 +113,7 @@ def _in_turn(ends: Floats, lengths: Floats) -> tuple[Floats, Floats]:
 def _paths(cutout: Cutout, lines: Ints) -> np.ndarray:
     geometry = cutout.drawing.geometry
     return np.array([
-        shapely.LineString(geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]])
+        shapely.LineString(geometry.line(n))
         for n in lines.tolist()
     ])  # fmt: skip
 

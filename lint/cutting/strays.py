@@ -10,7 +10,7 @@ import shapely
 
 from matready.lint.cutting.cutout import Cutout
 from matready.lint.cutting.doubtful import believed
-from matready.lint.drawing import Floats, Ints
+from matready.lint.drawing import Ints
 
 _ALL_OVER = 0.9  # a score as long as this share of the page is a line across the sheet, no fold
 _ROUNDING_MM = 1e-3
@@ -114,18 +114,13 @@ def _unfinished(cutout: Cutout) -> shapely.Geometry:
     """Where pieces would lie whose outlines are still open."""
     hulls = []
     for opening in cutout.openings:
-        points = [_points(cutout, line) for line in opening.lines]
+        points = [cutout.drawing.geometry.line(line) for line in opening.lines]
         hulls.append(shapely.MultiPoint(np.vstack([opening.ends, *points])).convex_hull)
     return shapely.union_all(hulls)
 
 
-def _points(cutout: Cutout, line: int) -> Floats:
-    geometry = cutout.drawing.geometry
-    return np.asarray(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]])
-
-
 def _paths(cutout: Cutout, lines: Ints) -> np.ndarray:
-    points = [_points(cutout, line) for line in lines.tolist()]
+    points = [cutout.drawing.geometry.line(line) for line in lines.tolist()]
     ends = np.cumsum([0, *map(len, points)])
     index = np.repeat(np.arange(len(lines)), [b - a for a, b in pairwise(ends)])
     return np.asarray(shapely.linestrings(np.vstack(points), indices=index))

@@ -90,7 +90,7 @@ def folded_pieces(cutout: Cutout) -> list[Folded]:
 def _crease(number: int, fold: Fold, cutout: Cutout, ring: Ring) -> Crease | None:
     """The fold as it runs from edge to edge of its piece; None for one that bends or stops."""
     geometry = cutout.drawing.geometry
-    parts = [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in fold.lines]
+    parts = [geometry.line(n) for n in fold.lines]
     points = np.vstack(parts)
     far = points[np.argmax(np.hypot(*(points - points[0]).T))]
     start = points[np.argmax(np.hypot(*(points - far).T))]

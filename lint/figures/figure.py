@@ -70,7 +70,7 @@ def _kinds(cutout: Cutout) -> tuple[Bools, Bools, Bools, Bools]:
 def lines_of(cutout: Cutout, lines: list[int]) -> list[Floats]:
     """The points (n, 2) in mm of some lines of the drawing."""
     geometry = cutout.drawing.geometry
-    return [geometry.points[geometry.offsets[k] : geometry.offsets[k + 1]] for k in lines]
+    return [geometry.line(k) for k in lines]
 
 
 def stretches_in(box: Box, lines: list[Floats]) -> list[Floats]:

@@ -61,6 +61,10 @@ class Geometry:
     breaks: tuple[Break, ...]
     dots: int
 
+    def line(self, number: int) -> Floats:
+        """The points (k, 2) of one line."""
+        return self.points[self.offsets[number] : self.offsets[number + 1]]
+
     def boxes(self) -> tuple[Floats, Floats]:
         """The lower and the higher corner (m, 2) of the box around each line; there is one."""
         starts = self.offsets[:-1]

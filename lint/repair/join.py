@@ -80,7 +80,7 @@ def _tip_at(cutout: Cutout, gap: Gap, place: Floats) -> _Tip | None:
     for line in gap.lines:
         if geometry.closed[line]:
             continue
-        points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
+        points = geometry.line(line)
         for at_start, at, inner in ((True, points[0], points[1]), (False, points[-1], points[-2])):
             if _apart(at, place) < nearest:
                 nearest = _apart(at, place)

@@ -51,7 +51,7 @@ class Pictures:
         first = order[nodes[low - 1].element] if low else 0
         last = order[nodes[high].element] if high < len(nodes) else len(order)
         geometry = self._drawing.geometry
-        parts = [geometry.points[geometry.offsets[k] : geometry.offsets[k + 1]] for k in lines]
+        parts = [geometry.line(k) for k in lines]
         points = np.vstack(parts)
         for picture in self._pictures:
             if (

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-import numpy as np
-
 from matready.lint.acts import Perforate, Shorten
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.dashstyle import is_straight
-from matready.lint.drawing import Floats
 from matready.lint.repair.dashlook import refuse_if_important, take_styling
 from matready.lint.repair.declared import Declared
 from matready.lint.repair.edits import Edits
@@ -84,7 +81,8 @@ class ScoreCutter:
         if len(gaps) < len(act.lines):
             done += f", in {len(gaps)} of the {len(act.lines)} lines"
         licences = tuple(
-            Licence(self._points(line), May.SHOW_DASHES, tuple(of)) for line, of in gaps.items()
+            Licence(self._drawing.geometry.line(line), May.SHOW_DASHES, tuple(of))
+            for line, of in gaps.items()
         )
         ways = [enter, naming(sorted(plain)), naming(nodes)]
         return [
@@ -161,8 +159,4 @@ class ScoreCutter:
         return ""
 
     def _licences(self, lines: Mapping[int, object], may: May) -> tuple[Licence, ...]:
-        return tuple(Licence(self._points(line), may) for line in lines)
-
-    def _points(self, line: int) -> Floats:
-        geometry = self._drawing.geometry
-        return np.asarray(geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]])
+        return tuple(Licence(self._drawing.geometry.line(line), may) for line in lines)

@@ -97,7 +97,7 @@ def _kept(cutout: Cutout, line: int, places: Floats) -> list[int]:
     near_mm = cutout.distances.same_place_mm
     fixed = {0, len(places) - 1}
     if len(others):
-        drawn = [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in others]
+        drawn = [geometry.line(n) for n in others]
         tree = shapely.STRtree([shapely.LineString(each) for each in drawn])
         met = np.unique(tree.query(steps, "dwithin", distance=near_mm)[0])
         fixed |= {*met.tolist(), *(met + 1).tolist()}

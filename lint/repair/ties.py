@@ -30,7 +30,7 @@ def gaps_of(cutout: Cutout, declared: Declared, line: int, total_mm: float) -> S
 def _ties(cutout: Cutout, line: int, total_mm: float) -> Stretches:
     """Where the line comes to an edge of a piece that is folded there."""
     geometry = cutout.drawing.geometry
-    points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
+    points = geometry.line(line)
     path = shapely.LineString(points)
     edges = [
         piece.card.boundary

@@ -246,7 +246,7 @@ class Writer:
         turn = np.linalg.inv(np.array([[a, c], [b, d]]))
         geometry = self._drawing.geometry
         for line in (line for node in inside for line in self._lines_of.get(node, ())):
-            points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
+            points = geometry.line(line)
             own = (points - (e, f)) @ turn.T
             reach = (self._half_mm(int(self._drawing.line_node[line])) - _SPARE_MM) / scale
             if (own < low + reach).any() or (own > high - reach).any():

@@ -54,7 +54,7 @@ def exact_lines(drawing: Drawing) -> list[tuple[Curve, ...]]:
     for line, key in enumerate(
         zip(geometry.owner.tolist(), geometry.subpath.tolist(), strict=True)
     ):
-        points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
+        points = geometry.line(line)
         curves = found.get(key, ())
         ends = [complex(*points[0]), complex(*points[-1])]
         if not curves or _apart(curves[0].start, ends[0]) or _apart(curves[-1].end, ends[1]):

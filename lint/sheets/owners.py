@@ -123,9 +123,7 @@ def _around(cutout: Cutout, lots: list[tuple[int, ...]]) -> list[set[int]]:
 def path_of(cutout: Cutout, lines: Iterable[int]) -> shapely.MultiLineString:
     """Some lines of the drawing, in mm."""
     geometry = cutout.drawing.geometry
-    return shapely.MultiLineString(
-        [geometry.points[geometry.offsets[n] : geometry.offsets[n + 1]] for n in lines]
-    )
+    return shapely.MultiLineString([geometry.line(n) for n in lines])
 
 
 def left_out(cutout: Cutout, owners: Owners) -> list[str]:

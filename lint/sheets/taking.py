@@ -129,7 +129,7 @@ def _with_slivers(
 
 def _line(cutout: Cutout, line: int, curves: tuple[Curve, ...], edge: shapely.Geometry) -> PartLine:
     drawing, geometry = cutout.drawing, cutout.drawing.geometry
-    points = geometry.points[geometry.offsets[line] : geometry.offsets[line + 1]]
+    points = geometry.line(line)
     role = NAMES[int(cutout.roles.role[line])]
     whole = shapely.LineString(points)
     inner = False
