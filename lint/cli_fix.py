@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -19,6 +17,7 @@ from matready.lint.console import (
     TROUBLE,
     Progress,
     Trouble,
+    hearing_interrupts,
     in_colour,
     say,
     stopped_after,
@@ -173,27 +172,18 @@ class _Delivery:
 
 @contextmanager
 def _interrupts_waiting() -> Iterator[None]:
-    """Hear an interrupt only at the end of the block; a second one at once.
+    """Hear an interrupt only at the end of the block; a second one at once."""
+    heard: list[bool] = []
 
-    A handler, not a mask: the number libraries have threads of their own, and a signal that one
-    thread does not take goes to the next.
-    """
-    before = signal.getsignal(signal.SIGINT)
-    if before is signal.SIG_IGN or threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    heard: list[int] = []
-
-    def hear(number: int, _frame: object) -> None:
+    def hear() -> None:
         if heard:
             raise KeyboardInterrupt
-        heard.append(number)
+        heard.append(True)
 
-    signal.signal(signal.SIGINT, hear)
     try:
-        yield
+        with hearing_interrupts(hear):
+            yield
     finally:
-        signal.signal(signal.SIGINT, before)
         if heard:
             raise KeyboardInterrupt
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import sys
+import threading
 import time
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from typing import Any
 
 import click
@@ -32,14 +35,19 @@ class Trouble(click.ClickException):
 class Progress:
     """A bar on standard error, on a terminal only, and only once the work takes longer.
 
-    `label` says what is being done, and the bar how many of the `length` files are done.
+    `label` says what is being done. The bar shows how many of `length` files are done, or, where
+    `counted` is False, how large a part of `length` steps. It waits from `since` on, a reading of
+    the monotonic clock; from now on where that is None.
     """
 
-    def __init__(self, label: str, length: int) -> None:
+    def __init__(
+        self, label: str, length: int, *, counted: bool = True, since: float | None = None
+    ) -> None:
         self._label = label
         self._length = length
+        self._counted = counted
         self._done = 0
-        self._begun = time.monotonic()
+        self._begun = time.monotonic() if since is None else since
         self._open = ExitStack()
         self._bar: Any = None
 
@@ -51,15 +59,41 @@ class Progress:
 
     def one_more(self) -> None:
         """Count one file as done, and show it."""
-        self._done += 1
+        self.up_to(self._done + 1)
+
+    def up_to(self, done: int) -> None:
+        """Show that so many files or steps are done."""
+        more, self._done = done - self._done, done
         if self._bar is not None:
-            self._bar.update(1)
+            self._bar.update(more)
         elif sys.stderr.isatty() and time.monotonic() - self._begun > QUIET_SECONDS:
             bar = click.progressbar(
-                length=self._length, label=self._label, show_pos=True, file=sys.stderr
+                length=self._length,
+                label=self._label,
+                show_pos=self._counted,
+                update_min_steps=1 if self._counted else max(self._length // 100, 1),
+                file=sys.stderr,
             )
             self._bar = self._open.enter_context(bar)
-            self._bar.update(self._done)
+            self._bar.update(done)
+
+
+@contextmanager
+def hearing_interrupts(hear: Callable[[], None]) -> Iterator[None]:
+    """Call `hear` for each interrupt in the block; where they are not heard anyway, leave it so.
+
+    A handler, not a mask: the number libraries have threads of their own, and a signal that one
+    thread does not take goes to the next.
+    """
+    before = signal.getsignal(signal.SIGINT)
+    if before is signal.SIG_IGN or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    signal.signal(signal.SIGINT, lambda _number, _frame: hear())
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def stopped_after(done: int, length: int) -> str:
