@@ -7,7 +7,8 @@ the only module of the engine that knows the rules.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,7 +33,7 @@ def main() -> None:
 
 
 @main.command(short_help="Tell what will go wrong on the mat, file by file.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=option.PathParam(path_type=Path))
+@option.paths
 @option.form("text", "json", "sarif")
 @click.option(
     "--report",
@@ -74,7 +75,7 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 
 
 @main.command(short_help="Write fixed copies, each proven against its source.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=option.PathParam(path_type=Path))
+@option.paths
 @click.option(
     "--out",
     metavar="DIR",
@@ -114,7 +115,7 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 
 
 @main.command(short_help="Lay the pieces of all files on the fewest mats.")
-@click.argument("paths", nargs=-1, metavar="PATH...", type=option.PathParam(path_type=Path))
+@option.paths
 @option.for_sheets
 def sheets(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     """Lay the pieces of every SVG below the paths on the fewest mats, and write those.
@@ -149,7 +150,7 @@ def rules(name: str | None, markdown: bool) -> None:
     from this folder to where the program is installed.
     """
     from matready.lint.reports.rule_pages import rule_as_text, rules_as_text
-    from matready.lint.settings import BadSettings, SettingsFinder
+    from matready.lint.settings import SettingsFinder
     from matready.rules import RULES
 
     if name is not None:
@@ -162,10 +163,8 @@ def rules(name: str | None, markdown: bool) -> None:
     if name is None:
         say(rules_as_text(RULES, width()))
         return
-    try:
+    with _bad_settings_in_words():
         here = SettingsFinder(None, RULES).for_folder(Path())
-    except BadSettings as error:
-        raise Trouble(str(error)) from None
     rule = next(rule for rule in RULES if rule.name == name)
     say(rule_as_text(rule, width(), here))
 
@@ -173,49 +172,51 @@ def rules(name: str | None, markdown: bool) -> None:
 def _lint(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choices) -> int:
     """Lint and report; the exit status."""
     from matready.lint.cli_lint import Wishes, run_lint
-    from matready.lint.settings import BadSettings
     from matready.rules import RULES
 
     wanted = Wishes(form, *wishes)
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
-    try:
+    with _bad_settings_in_words():
         if wanted.watch:
             from matready.lint.cli_watch import run_watch
 
             read = partial(_finder, choices, RULES)
             return run_watch(paths, RULES, read, choices.config, choices.jobs, wanted)
         return run_lint(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
-    except BadSettings as error:
-        raise Trouble(str(error)) from None
 
 
 def _fix(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choices) -> int:
     """Fix, write and report; the exit status."""
     from matready.lint.cli_fix import Wishes, run_fix
-    from matready.lint.settings import BadSettings
     from matready.rules import RULES
 
     wanted = Wishes(form, *wishes)
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
-    try:
+    with _bad_settings_in_words():
         return run_fix(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
-    except BadSettings as error:
-        raise Trouble(str(error)) from None
 
 
 def _sheets(paths: Sequence[Path], wishes: dict[str, Any], choices: Choices) -> int:
     """Lay out, write and report; the exit status."""
     from matready.lint.cli_sheets import run_sheets
     from matready.lint.cli_sheets_wishes import Wishes
-    from matready.lint.settings import BadSettings
     from matready.rules import RULES
 
     wanted = Wishes(**wishes)
     wanted.check(paths)
-    try:
+    with _bad_settings_in_words():
         return run_sheets(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
+
+
+@contextmanager
+def _bad_settings_in_words() -> Iterator[None]:
+    """Turn faulty settings into a sentence of the command."""
+    from matready.lint.settings import BadSettings
+
+    try:
+        yield
     except BadSettings as error:
         raise Trouble(str(error)) from None
 
@@ -266,7 +267,6 @@ def _check_names(names: Iterable[str], rules: Sequence[Rule]) -> None:
     known = [rule.name for rule in rules]
     for name in names:
         if name not in known:
-            raise Trouble(
-                f'no rule is named "{name[:60]}"; the nearest is "{nearest(name, known)}", '
-                "and `matready rules` lists them all"
-            )
+            near = nearest(name, known)
+            hint = f'the nearest is "{near}", and ' if near else ""
+            raise Trouble(f'no rule is named "{name[:60]}"; {hint}`matready rules` lists them all')

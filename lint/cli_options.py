@@ -39,6 +39,9 @@ class Choices:
     jobs: int | None
 
 
+paths = click.argument("paths", nargs=-1, metavar="PATH...", type=PathParam(path_type=Path))
+
+
 def form(*forms: str) -> Callable[[_Command], _Command]:
     """The option --format with the forms in which a command can report."""
     return click.option(

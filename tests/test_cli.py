@@ -506,6 +506,13 @@ def test_a_terminal_that_knows_no_letters_but_its_own_is_no_error(tmp_path: Path
     assert "page 100 ? 100 mm" in " ".join(result.stdout.split())
 
 
+@pytest.mark.parametrize("args", [["rules", "xyzzy"], ["lint", ".", "--rule", "xyzzy"]])
+def test_a_name_that_is_like_no_rule_is_told_where_all_are(args: list[str]) -> None:
+    said = 'matready: no rule is named "xyzzy"; `matready rules` lists them all\n'
+    result = _run(*args)
+    assert (result.exit_code, result.stdout, result.stderr) == (2, "", said)
+
+
 def test_version_is_told() -> None:
     assert re.fullmatch(r"matready \d+\.\d+\.\d+\n", _run("--version").stdout)
 
