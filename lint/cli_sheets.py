@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 import time
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -12,7 +10,7 @@ from contextlib import ExitStack, closing
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 from msgspec.structs import replace as replace_in
@@ -20,10 +18,10 @@ from msgspec.structs import replace as replace_in
 from matready.lint.cli_sheets_wishes import Common, Wishes, common_of, settings_of
 from matready.lint.console import (
     FOUND,
-    QUIET_SECONDS,
     TROUBLE,
     Progress,
     Trouble,
+    hearing_interrupts,
     in_colour,
     say,
     width,
@@ -33,12 +31,12 @@ from matready.lint.repair.targets import find_jobs
 from matready.lint.repair.writing import NotWritten
 from matready.lint.reports.as_json import as_json
 from matready.lint.reports.as_text import shown, unreadable_as_text
+from matready.lint.reports.list_as_markdown import as_markdown
 from matready.lint.reports.sheets_as_text import sheets_as_text
 from matready.lint.results import UnreadableFile
 from matready.lint.settings import Settings
 from matready.lint.sheets.cutting_list import CuttingList, cutting_list
 from matready.lint.sheets.gathering import Mending, gather
-from matready.lint.sheets.list_as_markdown import as_markdown
 from matready.lint.sheets.naming import name_all
 from matready.lint.sheets.outfolder import LIST, LIST_FOR_PEOPLE, write_all
 from matready.lint.sheets.output import mat_files
@@ -214,38 +212,33 @@ class _Interrupts:
 
     def __init__(self) -> None:
         self._heard = False
-        self._before: Any = None
+        self._open = ExitStack()
 
     def heard(self) -> bool:
         """Whether the search is to end."""
         return self._heard
 
     def __enter__(self) -> _Interrupts:
-        before = signal.getsignal(signal.SIGINT)
-        if before is not signal.SIG_IGN and threading.current_thread() is threading.main_thread():
-            self._before = before
-            signal.signal(signal.SIGINT, self._hear)
+        self._open.enter_context(hearing_interrupts(self._hear))
         return self
 
     def __exit__(self, *exception: object) -> None:
-        if self._before is not None:
-            signal.signal(signal.SIGINT, self._before)
+        self._open.close()
 
-    def _hear(self, _number: int, _frame: object) -> None:
+    def _hear(self) -> None:
         if self._heard:
             raise KeyboardInterrupt
         self._heard = True
 
 
 class _Bars:
-    """A bar for each paper that is packed, on a terminal and once it takes longer."""
+    """A bar for each paper that is packed, one after the other."""
 
     def __init__(self) -> None:
         self._begun = time.monotonic()
         self._open = ExitStack()
         self._paper: str | None = None
-        self._done = 0
-        self._bar: Any = None
+        self._bar: Progress | None = None
 
     def __enter__(self) -> _Bars:
         return self
@@ -255,16 +248,8 @@ class _Bars:
 
     def show(self, paper: str, done: int, rounds: int) -> None:
         """Show how much of the search for a paper is done."""
-        if not sys.stderr.isatty() or time.monotonic() - self._begun < QUIET_SECONDS:
-            return
-        if paper != self._paper:
+        if paper != self._paper or self._bar is None:
             self._open.close()
-            bar = click.progressbar(
-                length=rounds,
-                label=f"packing {paper}",
-                update_min_steps=max(rounds // 100, 1),
-                file=sys.stderr,
-            )
-            self._paper, self._bar, self._done = paper, self._open.enter_context(bar), 0
-        self._bar.update(done - self._done)
-        self._done = done
+            bar = Progress(f"packing {paper}", rounds, counted=False, since=self._begun)
+            self._paper, self._bar = paper, self._open.enter_context(bar)
+        self._bar.up_to(done)

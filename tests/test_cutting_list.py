@@ -11,10 +11,10 @@ import msgspec
 import pytest
 
 from matready.lint.inspection import inspect_source
+from matready.lint.reports.list_as_markdown import as_markdown, duration
 from matready.lint.settings import Settings
 from matready.lint.sheets.cutting_list import CuttingList, cutting_list, mat_record
 from matready.lint.sheets.laid import LaidPaper, Mat, Placement
-from matready.lint.sheets.list_as_markdown import as_markdown, duration
 from matready.lint.sheets.naming import name_all
 from matready.lint.sheets.parts import Refusal
 from matready.lint.sheets.taking import parts_of

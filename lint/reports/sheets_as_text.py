@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
 from matready.lint.reports.as_text import CARE, INDENT, many, name_as_text, paint, shown, wrapped
+from matready.lint.reports.list_as_markdown import duration
 from matready.lint.sheets.cutting_list import CuttingList, LaidRecord, MatRecord, RefusedRecord
 
 _MOST_NAMES = 4  # pieces named one by one; of more the number is told
@@ -61,7 +62,7 @@ def _mat(mat: MatRecord, width: int, colour: bool) -> list[str]:
     papers = ", ".join(map(_paper, mat.papers))
     text = (
         f"{many(pieces, 'piece')} on {papers}; {(mat.cut_mm + mat.score_mm) / 1000:.1f} m to cut "
-        f"and score, about {_time(mat.blade_s)}"
+        f"and score, about {duration(mat.blade_s)}"
     )
     return _headed(f"{shown(mat.file)}:", text, width, colour)
 
@@ -70,10 +71,6 @@ def _paper(laid: LaidRecord) -> str:
     """One sheet of paper: which it is, where it lies where it is not the whole mat, how full."""
     place = "" if laid.at_mm == (0.0, 0.0) else f" at {laid.at_mm[0]:.1f}, {laid.at_mm[1]:.1f} mm"
     return f"{shown(laid.paper)} {laid.sheet}{place} ({laid.used_share:.0%} used)"
-
-
-def _time(seconds: float) -> str:
-    return f"{seconds:.0f} s" if seconds < 90 else f"{seconds / 60:.0f} min"
 
 
 def _closing(record: CuttingList, out: str, width: int) -> list[str]:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from pathlib import PurePath
 
+from matready.lint.reports.as_text import many
 from matready.lint.sheets.cutting_list import CuttingList, LaidRecord, MatRecord, PartRecord
 
 _CARE = (
@@ -30,9 +31,9 @@ def _summary(found: CuttingList) -> Iterator[str]:
     totals = found.totals
     refused = f", {totals.refused} refused" if totals.refused else ""
     yield (
-        f"{_count(totals.pieces, 'piece')} of {_count(totals.files, 'file')}: {totals.placed} on "
-        f"{_count(totals.mats, 'mat')}{refused}. No layout can use fewer than "
-        f"{_count(totals.least, 'mat')}."
+        f"{many(totals.pieces, 'piece')} of {many(totals.files, 'file')}: {totals.placed} on "
+        f"{many(totals.mats, 'mat')}{refused}. No layout can use fewer than "
+        f"{many(totals.least, 'mat')}."
     )
     if not found.complete:
         yield "The search for a better layout was ended early; this is the best it had found."
@@ -147,10 +148,6 @@ def duration(seconds: float) -> str:
     minutes = round(seconds / 60)
     hours, rest = divmod(minutes, 60)
     return f"{hours} h {rest} min" if hours else f"{minutes} min"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _metres(length_mm: float) -> str:
