@@ -7,7 +7,7 @@ line: sentences are wrapped there, names are not, and a file that was not read t
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import PurePath
 from typing import TypeVar
 
@@ -121,7 +121,7 @@ def _file(file: Checked, width: int, colour: bool) -> str:
         verdict = "clean" if _is_clean(file.report) else "nothing found in what could be checked"
         lines = wrapped(f"{name}: {verdict}, {_in_short(file)}", width, "", INDENT)
         return "\n".join([*lines, *not_checked])
-    facts = f"{_page(file, file.in_inches)}, {_counts(file.report)}"
+    facts = ", ".join(_facts(file, file.in_inches))
     lines = [paint(name, colour, bold=True), *wrapped(facts, width, INDENT, INDENT)]
     lines += wrapped("; ".join(_told(file)), width, INDENT, INDENT)
     rule_width = max(len(finding.rule) for finding in file.report.findings)
@@ -194,26 +194,30 @@ def worst_first(findings: Iterable[_AnyFinding]) -> list[_AnyFinding]:
 
 def _in_short(file: Checked) -> str:
     """A file without findings: its page, pieces and lines, and by what its scores were told."""
-    text = f"{_page(file, in_inches=False)}, {_counts(file.report)}"
+    text = ", ".join(_facts(file, in_inches=False))
     clues = ", ".join(clue for clue, _ in _clues(file, "score"))
     return f"{text} (scores by {clues})" if clues else text
 
 
-def _page(file: Checked, in_inches: bool) -> str:
-    size = file.report.size_mm
+def _facts(file: Checked, in_inches: bool) -> list[str]:
+    return [page_as_text(file.report, in_inches), *counts_as_text(file.report)]
+
+
+def page_as_text(report: FileReport, in_inches: bool) -> str:
+    """The size of the page, in inches beside where it is in inches."""
+    size = report.size_mm
     if size is None:
         return "page size not known"
     text = f"page {format_number(size[0], 1)} × {format_number(size[1], 1)} mm"
     return text + f" ({inches(size[0])} × {inches(size[1])} in)" if in_inches else text
 
 
-def _counts(report: FileReport) -> str:
+def counts_as_text(report: FileReport) -> list[str]:
     """Pieces, cuts and scores; drawn lines only where there are any."""
     lines = report.lines
     parts = [many(len(report.pieces), "piece")]
     parts += [many(lines.cut, "cut"), many(lines.score, "score")]
-    parts += [many(lines.draw, "drawn line")] if lines.draw else []
-    return ", ".join(parts)
+    return parts + ([many(lines.draw, "drawn line")] if lines.draw else [])
 
 
 def _clues(file: Checked, role: str) -> list[tuple[str, int]]:
@@ -265,12 +269,10 @@ def measured_as_text(measured: MeasuredRecord, in_inches: bool) -> str:
 def totals_as_text(report: Report) -> str:
     """One sentence: how many files, and how many findings of each severity."""
     totals = report.totals
-    found = [many(totals.fault, "fault")] if totals.fault else []
-    found += [many(totals.caution, "caution")] if totals.caution else []
-    found += [f"{totals.tidy} tidy"] if totals.tidy else []
+    found = found_as_text({one: getattr(totals, one) for one in Severity})
     clean = sum(map(_is_clean, report.files))
     in_part = sum(map(_in_part, report.files))
-    text = f"{many(totals.files, 'file')} read: {', '.join(found) or 'nothing found'}"
+    text = f"{many(totals.files, 'file')} read: {found or 'nothing found'}"
     if clean and clean < totals.files:
         text += f"; {many(clean, 'file')} clean"
     if in_part:
@@ -280,6 +282,15 @@ def totals_as_text(report: Report) -> str:
     if totals.silenced:
         text += f"; {many(totals.silenced, 'finding')} silenced in the drawings"
     return text + "."
+
+
+def found_as_text(counts: Mapping[str, int]) -> str:
+    """How many findings of each severity, the worst first: "2 faults, 1 tidy"; empty for none."""
+    words = sorted((word for word in counts if counts[word]), key=lambda w: -Severity(w).rank)
+    return ", ".join(
+        f"{counts[word]} tidy" if word == Severity.TIDY else many(counts[word], word)
+        for word in words
+    )
 
 
 def _next_step(report: Report, width: int) -> list[str]:

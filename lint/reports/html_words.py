@@ -9,8 +9,16 @@ from collections.abc import Sequence
 from pathlib import Path, PurePath
 
 from matready.lint.finding import Grade, Severity
-from matready.lint.reading.units import format_number
-from matready.lint.reports.as_text import inches, many, name_as_text, significant, was_in_part
+from matready.lint.reports.as_text import (
+    counts_as_text,
+    inches,
+    many,
+    name_as_text,
+    page_as_text,
+    significant,
+    was_in_part,
+)
+from matready.lint.reports.rule_pages import paragraphs_of
 from matready.lint.results import Checked, FileReport, FindingRecord
 from matready.lint.sizes import MM_PER_INCH
 
@@ -120,10 +128,7 @@ def sentence(text: str) -> str:
 
 def facts_of_file(file: Checked) -> list[str]:
     """Page, pieces and lines, and by what lines were told apart."""
-    report, lines = file.report, file.report.lines
-    facts = [_page(report, file.in_inches), many(len(report.pieces), "piece")]
-    facts += [many(lines.cut, "cut"), many(lines.score, "score")]
-    facts += [many(lines.draw, "drawn line")] if lines.draw else []
+    facts = [page_as_text(file.report, file.in_inches), *counts_as_text(file.report)]
     told = [
         (role, clue) for (role, clue), _ in sorted(file.clues.items(), key=lambda c: -c[1]) if clue
     ]
@@ -131,15 +136,6 @@ def facts_of_file(file: Checked) -> list[str]:
         clues = [clue for of, clue in told if of == role]
         facts += [f"{noun} told by {_and(clues)}"] if clues else []
     return facts
-
-
-def _page(report: FileReport, in_inches: bool) -> str:
-    if report.size_mm is None:
-        return "page size not known"
-    width, height = report.size_mm
-    text = f"page {format_number(width, 1)} × {format_number(height, 1)} mm"
-    beside = f" ({inches(width)} × {inches(height)} in)" if in_inches else ""
-    return text + beside
 
 
 def is_of_whole_page(finding: FindingRecord) -> bool:
@@ -216,11 +212,10 @@ def _typed(path: str) -> str:
 
 def paragraphs(text: str) -> list[list[tuple[bool, str]]]:
     """An explanation in paragraphs, each in parts: whether it is a term, and the words."""
-    found = []
-    for block in re.split(r"\n\s*\n", text.strip()):
-        parts = " ".join(block.split()).split("`")
-        found.append([(k % 2 == 1, part) for k, part in enumerate(parts) if part])
-    return found
+    return [
+        [(k % 2 == 1, part) for k, part in enumerate(paragraph.split("`")) if part]
+        for paragraph in paragraphs_of(text)
+    ]
 
 
 def totals_of(files: Sequence[FileReport], between: Sequence[FindingRecord], unread: int) -> str:

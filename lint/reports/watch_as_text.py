@@ -6,12 +6,10 @@ All texts end without a line end; `width` and `colour` are as in `as_text`.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 
-from matready.lint.finding import Severity
 from matready.lint.reports.as_text import (
     files_as_text,
-    many,
+    found_as_text,
     name_as_text,
     not_checked_as_text,
     paint,
@@ -19,7 +17,7 @@ from matready.lint.reports.as_text import (
     was_in_part,
     wrapped,
 )
-from matready.lint.results import Checked, FindingRecord, UnreadableFile
+from matready.lint.results import Checked, UnreadableFile
 
 INDENT = " " * 10  # as wide as the time of day
 
@@ -62,16 +60,6 @@ def state_as_text(outcome: Checked | UnreadableFile) -> str:
     if isinstance(outcome, UnreadableFile):
         return f"not read, {shown(outcome.reason)}"
     if outcome.report.findings:
-        return _counted(outcome.report.findings)
+        return found_as_text(Counter(one.severity for one in outcome.report.findings))
     in_part = was_in_part(outcome.report.not_checked)
     return "nothing found in what could be checked" if in_part else "clean"
-
-
-def _counted(findings: Sequence[FindingRecord]) -> str:
-    """How many findings of each severity, the worst first."""
-    counts = Counter(finding.severity for finding in findings)
-    words = sorted(counts, key=lambda word: -Severity(word).rank)
-    return ", ".join(
-        f"{counts[word]} tidy" if word == Severity.TIDY else many(counts[word], word)
-        for word in words
-    )
