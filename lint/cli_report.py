@@ -104,8 +104,7 @@ def write_page(
         # "replace": a piece's name may hold what no encoding can write.
         write_copy(page, text.encode("utf-8", "replace"))
     except NotWritten as error:
-        reason = str(error).replace(" with --out", "")  # the sentence is that of fix
-        raise Trouble(f"--report: {shown(str(page))} was not written: {reason}") from None
+        raise Trouble(f"--report: {shown(str(page))} was not written: {error}") from None
     say(f"report: {shown(str(page))}", err=True)
 
 

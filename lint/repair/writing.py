@@ -152,8 +152,8 @@ def _refusals_in_words() -> Iterator[None]:
     except PermissionError:
         # Windows says the same of a file that another program has open.
         raise NotWritten(
-            "you may not write to that place; choose another folder with --out, or close what has "
-            "the file open"
+            "you may not write to that place; choose another folder, or close what has the file "
+            "open"
         ) from None
     except FileNotFoundError:
         raise NotWritten(
