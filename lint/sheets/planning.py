@@ -192,15 +192,16 @@ def _not_placed(work: _Work, layout: Layout) -> Iterator[Refusal]:
 
 
 def _least(works: Iterable[_Work], layout: Layout) -> int:
-    """So many mats any layout needs.
+    """So many mats any layout of the parts that are placed needs.
 
-    Sheets that fill a mat count each; of smaller ones, which may share a mat, only the area does.
+    Sheets that fill a mat count each; of smaller ones, which may share a mat, only the area does,
+    and so it does where parts are left over: the packing's own bound is for those, too.
     """
     full, area = 0, 0.0
     for work in works:
         if work.packing is None:
             continue
-        if all(
+        if not work.packing.without_room and all(
             is_full((sheet.width_mm, sheet.height_mm), layout.mat) for sheet in work.paper.sheets
         ):
             full += work.packing.bound
