@@ -35,14 +35,8 @@ def main() -> None:
 @main.command(short_help="Tell what will go wrong on the mat, file by file.")
 @option.paths
 @option.form("text", "json", "sarif")
-@click.option(
-    "--report",
-    "page",
-    metavar="FILE.html",
-    type=option.PathParam(path_type=Path),
-    help="Also write a page with pictures for a browser.",
-)
-@click.option("--open", "opened", is_flag=True, help="Show that page at once.")
+@option.report
+@option.opened
 @option.mat
 @option.stock
 @option.only

@@ -92,6 +92,14 @@ config = click.option(
 jobs = click.option(
     "--jobs", metavar="N", type=click.IntRange(min=1), help="How many files at a time."
 )
+report = click.option(
+    "--report",
+    "page",
+    metavar="FILE.html",
+    type=PathParam(path_type=Path),
+    help="Also write a page with pictures for a browser.",
+)
+opened = click.option("--open", "opened", is_flag=True, help="Show that page at once.")
 
 _OF_SHEETS: tuple[Callable[[Any], Any], ...] = (
     click.option(
@@ -101,6 +109,8 @@ _OF_SHEETS: tuple[Callable[[Any], Any], ...] = (
         shell_complete=complete_folder,
         help="Write the mats and the cutting list into this folder.",
     ),
+    report,
+    opened,
     mat,
     click.option("--margin", metavar="LENGTH", help="Free edge of each paper.  [default: 6mm]"),
     click.option("--gap", metavar="LENGTH", help="Least distance between pieces.  [default: 2mm]"),

@@ -1,4 +1,4 @@
-"""The page that `lint --report FILE.html` writes, and that `--open` shows."""
+"""The page that `--report FILE.html` of `lint` and `sheets` writes, and that `--open` shows."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ from matready.lint.reports.generator import HEAD_BYTES, is_ours
 if TYPE_CHECKING:
     from matready.lint.results import Checked, SetFindingRecord, UnreadableFile
     from matready.lint.rule import Rule
+    from matready.lint.sheets.cutting_list import CuttingList
+    from matready.lint.sheets.laid import Mat
 
 _SUFFIXES = frozenset((".html", ".htm"))
 
@@ -94,11 +96,23 @@ def write_page(
     rules: Sequence[Rule],
 ) -> None:
     """Write the page and say where it is, on standard error. Raises Trouble."""
-    # Slow to load, and seldom asked for.
-    from matready.lint.repair.writing import NotWritten, sweep, write_copy
-    from matready.lint.reports.as_html import as_html
+    from matready.lint.reports.as_html import as_html  # slow to load, and seldom asked for
 
-    text = as_html(outcomes, in_sets, rules)
+    _write(page, as_html(outcomes, in_sets, rules))
+
+
+def write_mats_page(page: Path, record: CuttingList, mats: Sequence[Mat]) -> None:
+    """Write the page of the mats, which are those of `record`, and say so. Raises Trouble."""
+    # Slow to load, and seldom asked for.
+    from matready.lint.figures.mats import mat_picture
+    from matready.lint.reports.sheets_as_html import sheets_as_html
+
+    _write(page, sheets_as_html(record, [mat_picture(mat) for mat in mats]))
+
+
+def _write(page: Path, text: str) -> None:
+    from matready.lint.repair.writing import NotWritten, sweep, write_copy
+
     try:
         sweep(page.parent)
         # "replace": a piece's name may hold what no encoding can write.

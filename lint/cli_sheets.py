@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import click
 from msgspec.structs import replace as replace_in
 
+from matready.lint.cli_report import open_page, write_mats_page
 from matready.lint.cli_sheets_wishes import Common, Wishes, common_of, settings_of
 from matready.lint.console import (
     FOUND,
@@ -39,7 +40,7 @@ from matready.lint.sheets.cutting_list import CuttingList, cutting_list
 from matready.lint.sheets.gathering import Mending, gather
 from matready.lint.sheets.naming import name_all
 from matready.lint.sheets.outfolder import LIST, LIST_FOR_PEOPLE, write_all
-from matready.lint.sheets.output import mat_files
+from matready.lint.sheets.output import MatFile, mat_files
 from matready.lint.sheets.parts import FileParts, Refusal
 from matready.lint.sheets.planning import Plan, plan
 from matready.lint.sheets.prove import Unproven
@@ -72,9 +73,14 @@ def run_sheets(
     unread += [UnreadableFile(str(path), reason) for path, reason in found.refused]
     with _Interrupts() as interrupts:
         layout = _laid_out(files, copies, common, interrupts)
-        record, written = _output(layout, files, unread, copies, rules, common)
-        _write(wishes.out, written)
+        mats = _proven(layout, rules, common)
+        record = _listed(layout, mats, files, unread, copies, common)
+        _write(wishes.out, record, mats)
     _report(record, unread, wishes)
+    if wishes.page is not None:
+        write_mats_page(wishes.page, record, [mat.mat for mat in mats])
+        if wishes.opened:
+            open_page(wishes.page)
     if unread:
         return TROUBLE
     return FOUND if record.refused else 0
@@ -125,19 +131,23 @@ def _laid_out(
     return found
 
 
-def _output(
+def _proven(layout: Plan, rules: Sequence[Rule], common: Common) -> list[MatFile]:
+    """The mats as they are written; raises Trouble."""
+    try:
+        return mat_files(layout.mats, rules, common.settings, common.stocks)
+    except Unproven as error:
+        raise Trouble(_NOT_PROVEN.format(reason=str(error).rstrip("."))) from None
+
+
+def _listed(
     layout: Plan,
+    mats: Sequence[MatFile],
     files: Sequence[FileParts],
     unread: Sequence[UnreadableFile],
     copies: Mapping[str, int],
-    rules: Sequence[Rule],
     common: Common,
-) -> tuple[CuttingList, dict[str, bytes]]:
-    """The cutting list, and all files to write by name, the list last; raises Trouble."""
-    try:
-        mats = mat_files(layout.mats, rules, common.settings, common.stocks)
-    except Unproven as error:
-        raise Trouble(_NOT_PROVEN.format(reason=str(error).rstrip("."))) from None
+) -> CuttingList:
+    """The cutting list, in which nothing is missing; raises Trouble."""
     refusals = [
         replace(refusal, pieces=refusal.pieces * copies.get(of.file, 1))
         for of in files
@@ -146,7 +156,7 @@ def _output(
     refusals += layout.refusals
     _check_all_told(files, copies, layout, refusals)
     refusals += [Refusal(one.path, (), one.reason, whole=True) for one in unread]
-    record = cutting_list(
+    return cutting_list(
         {mat.name: mat.mat for mat in mats},
         refusals,
         [(of.file, what) for of in files for what in of.left_out],
@@ -156,10 +166,6 @@ def _output(
         complete=layout.complete,
         notes=[*layout.notes, *(said for mat in mats for said in mat.cautions)],
     )
-    written = {mat.name: mat.text.encode() for mat in mats}
-    written[LIST_FOR_PEOPLE] = as_markdown(record).encode("utf-8", "replace")
-    written[LIST] = as_json(record)
-    return record, written
 
 
 def _check_all_told(
@@ -182,10 +188,14 @@ def _check_all_told(
         raise Trouble(_NOT_PROVEN.format(reason=shown(reason)))
 
 
-def _write(out: Path | None, files: Mapping[str, bytes]) -> None:
+def _write(out: Path | None, record: CuttingList, mats: Sequence[MatFile]) -> None:
+    """Write the mats and the list, which comes last; raises Trouble."""
     assert out is not None
-    if len(files) == 2:
-        return  # no mat: the folder stays as it is
+    if not mats:
+        return  # the folder stays as it is
+    files = {mat.name: mat.text.encode() for mat in mats}
+    files[LIST_FOR_PEOPLE] = as_markdown(record).encode("utf-8", "replace")
+    files[LIST] = as_json(record)
     try:
         write_all(out, files)
     except NotWritten as error:

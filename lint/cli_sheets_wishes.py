@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from matready.lint.cli_report import check_page
 from matready.lint.console import Trouble
 from matready.lint.reports.as_text import shown
 from matready.lint.settings import Settings
@@ -28,6 +30,8 @@ class Wishes:
 
     form: str
     out: Path | None
+    page: Path | None
+    opened: bool
     margin: str | None
     gap: str | None
     turn: Turn
@@ -50,6 +54,12 @@ class Wishes:
             raise Trouble("--reshape says how to fix; give --fix with it")
         if reason := reason_against(self.out, paths):
             raise Trouble(f"--out: {shown(str(self.out))} {reason}")
+        check_page(self.page, self.opened, paths)
+        if self.page is not None and _lies_in(self.page, self.out):
+            raise Trouble(
+                f"--report: {shown(str(self.page))} lies in the folder of the mats, which is "
+                "replaced as a whole; name a place beside it"
+            )
 
     def length(self, option: str, text: str | None, default_mm: float) -> float:
         """A length that was typed, else the default; raises Trouble."""
@@ -81,6 +91,10 @@ class Wishes:
                 raise Trouble(f"--copies: {shown(file)} is named twice; say it once")
             found[file] = count
         return found
+
+
+def _lies_in(page: Path, folder: Path) -> bool:
+    return Path(os.path.realpath(page)).is_relative_to(os.path.realpath(folder))
 
 
 def _named(name: str, files: Sequence[Path]) -> str:

@@ -8,7 +8,6 @@ from typing import NamedTuple
 
 from matready.lint.finding import Box
 
-REACH_PX = 24.0  # from a place to the middle of its mark
 SIZE_PX = 24.0  # a mark's width: WCAG 2.2, 2.5.8 asks for as much of what is pressed
 _NARROW_PX = 380.0  # the picture on a phone: marks keep apart there, so they do everywhere
 _DIAGONAL = 2**-0.5
@@ -20,11 +19,15 @@ _REACHES = (1.0, 1.9, 2.8)
 
 
 class Mark(NamedTuple):
-    """A mark to be made: a place in mm, what it says (a number), and a severity for its shape."""
+    """A mark to be made: a place in mm, what it says (a number), and a severity for its shape.
+
+    One that is `still` stands on its place, and the others keep away from it.
+    """
 
     at_mm: tuple[float, float]
     text: str
     severity: str = "fault"
+    still: bool = False
 
 
 class Placed(NamedTuple):
@@ -40,8 +43,16 @@ class Placed(NamedTuple):
     dy_px: float
 
 
-def placed(marks: Sequence[Mark], window_mm: Box, width_px: float = _NARROW_PX) -> list[Placed]:
-    """Where each mark stands when the window is drawn this wide; a place outside is at the edge."""
+def placed(
+    marks: Sequence[Mark],
+    window_mm: Box,
+    width_px: float = _NARROW_PX,
+    size_px: float = SIZE_PX,
+) -> list[Placed]:
+    """Where each mark stands when the window is drawn this wide; a place outside is at the edge.
+
+    `size_px` is a mark's width, and how far it stands off where nothing is in its way.
+    """
     x0, y0, x1, y1 = window_mm
     px_per_mm = width_px / (x1 - x0)
     height_px = (y1 - y0) * px_per_mm
@@ -49,10 +60,13 @@ def placed(marks: Sequence[Mark], window_mm: Box, width_px: float = _NARROW_PX) 
         (_within((x - x0) * px_per_mm, width_px), _within((y - y0) * px_per_mm, height_px))
         for x, y in (mark.at_mm for mark in marks)
     ]
-    taken: list[tuple[float, float]] = []
+    taken = [spot for mark, spot in zip(marks, spots, strict=True) if mark.still]
     found = []
     for mark, (x, y) in zip(marks, spots, strict=True):
-        dx, dy = _best(x, y, spots, taken, (width_px, height_px))
+        if mark.still:
+            found.append(Placed(mark, x / width_px, y / height_px, 0.0, 0.0))
+            continue
+        dx, dy = _best(x, y, spots, taken, (width_px, height_px), size_px)
         taken.append((x + dx, y + dy))
         found.append(Placed(mark, x / width_px, y / height_px, round(dx, 1), round(dy, 1)))
     return found
@@ -68,18 +82,19 @@ def _best(
     spots: Sequence[tuple[float, float]],
     taken: Sequence[tuple[float, float]],
     size: tuple[float, float],
+    mark_px: float,
 ) -> tuple[float, float]:
     """The nearest way out that hides neither mark nor place and stays in the picture."""
-    ways = [(REACH_PX * r * dx, REACH_PX * r * dy) for r in _REACHES for dx, dy in _WAYS]
+    ways = [(mark_px * r * dx, mark_px * r * dy) for r in _REACHES for dx, dy in _WAYS]
 
     def harm(way: tuple[float, float]) -> float:
         here_x, here_y = x + way[0], y + way[1]
-        half = SIZE_PX / 2
+        half = mark_px / 2
         out = sum(
             max(half - here, here - (side - half), 0.0)
             for here, side in zip((here_x, here_y), size, strict=True)
         )
-        hidden = sum(max(SIZE_PX + 2 - hypot(here_x - a, here_y - b), 0.0) for a, b in taken) + sum(
+        hidden = sum(max(mark_px + 2 - hypot(here_x - a, here_y - b), 0.0) for a, b in taken) + sum(
             max(half + 4 - hypot(here_x - a, here_y - b), 0.0) for a, b in spots
         )
         return out * 2 + hidden * 3

@@ -15,7 +15,7 @@ _MOST_NAMES = 4  # pieces named one by one; of more the number is told
 def sheets_as_text(record: CuttingList, out: str, width: int, colour: bool) -> str:
     """Everything that was made and everything that was not, to be read from top to bottom."""
     lines: list[str] = []
-    for refused in _merged(record.refused):
+    for refused in merged(record.refused):
         lines += _refused(refused, width, colour)
     for left in record.left_out:
         text = f"{name_as_text(left.file)}: {shown(left.what)}"
@@ -35,7 +35,7 @@ def _headed(head: str, text: str, width: int, colour: bool, fg: str | None = Non
     return [paint(head, colour, fg=fg, bold=True) + first.removeprefix(head), *others]
 
 
-def _merged(refused: Iterable[RefusedRecord]) -> Iterator[tuple[RefusedRecord, int]]:
+def merged(refused: Iterable[RefusedRecord]) -> Iterator[tuple[RefusedRecord, int]]:
     """Refusals with how often each piece is wanted: copies share one line."""
     found: dict[tuple[str, tuple[str, ...], str], tuple[RefusedRecord, int]] = {}
     for one in refused:
