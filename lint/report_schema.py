@@ -1,6 +1,7 @@
-"""The JSON Schemas (draft 2020-12) of what `lint` and `fix` report as JSON, made from the records.
+"""The JSON Schemas (draft 2020-12) of what the commands report as JSON, made from the records.
 
-`report.schema.json` and `fix.schema.json` beside this module are what `schema_of` gives.
+`report.schema.json`, `fix.schema.json` and `sheets.schema.json` beside this module are what
+`schema_of` gives of `lint`, `fix` and `sheets`; the last is that of `cutting-list.json`, too.
 """
 
 from __future__ import annotations
@@ -11,12 +12,17 @@ from typing import Any
 import msgspec
 
 from matready.lint.results import FixReport, Report
+from matready.lint.sheets.cutting_list import CuttingList
 
-TITLES = {Report: "matready lint --format json", FixReport: "matready fix --format json"}
+TITLES: dict[type[Report | FixReport | CuttingList], str] = {
+    Report: "matready lint --format json",
+    FixReport: "matready fix --format json",
+    CuttingList: "matready sheets --format json",
+}
 OPTIONAL = {"asked", "count", "places_mm"}  # what a finding says only where there is something
 
 
-def schema_of(record: type[Report | FixReport]) -> dict[str, Any]:
+def schema_of(record: type[Report | FixReport | CuttingList]) -> dict[str, Any]:
     """The schema of one kind of report: every key is known, and none is left out but OPTIONAL."""
     made = msgspec.json.schema(record)
     parts = made["$defs"]

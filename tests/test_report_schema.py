@@ -21,6 +21,7 @@ from jsonschema import Draft202012Validator
 from matready.lint.cli import main
 from matready.lint.report_schema import OPTIONAL, schema_of
 from matready.lint.results import FixReport, Report
+from matready.lint.sheets.cutting_list import CuttingList
 
 from tests.conftest import ROOT
 from tests.drawn import page, path
@@ -29,6 +30,7 @@ from tests.test_fixtures import FIXTURES
 SHIPPED = {
     Report: ROOT / "lint" / "report.schema.json",
     FixReport: ROOT / "lint" / "fix.schema.json",
+    CuttingList: ROOT / "lint" / "sheets.schema.json",
 }
 GAP = page(path("M20 20h30v20h-30v-19.9", name="door"))
 
@@ -36,11 +38,11 @@ each_report = pytest.mark.parametrize("kind", SHIPPED, ids=lambda kind: kind.__n
 
 
 @cache
-def _shipped(kind: type[Report | FixReport]) -> Any:
+def _shipped(kind: type[Report | FixReport | CuttingList]) -> Any:
     return Draft202012Validator(json.loads(SHIPPED[kind].read_text("utf-8")))
 
 
-def _errors(report: Any, kind: type[Report | FixReport]) -> list[str]:
+def _errors(report: Any, kind: type[Report | FixReport | CuttingList]) -> list[str]:
     return [f"{one.json_path}: {one.message}"[:300] for one in _shipped(kind).iter_errors(report)]
 
 
@@ -52,7 +54,7 @@ def _said(*args: str | Path) -> Any:
 
 @each_report
 def test_a_shipped_schema_is_what_the_code_gives(
-    kind: type[Report | FixReport], record: bool
+    kind: type[Report | FixReport | CuttingList], record: bool
 ) -> None:
     text = json.dumps(schema_of(kind), indent=2, ensure_ascii=False) + "\n"
     if record:
@@ -63,7 +65,7 @@ def test_a_shipped_schema_is_what_the_code_gives(
 
 @each_report
 def test_a_schema_is_one_of_draft_2020_12_and_lets_nothing_unknown_in(
-    kind: type[Report | FixReport],
+    kind: type[Report | FixReport | CuttingList],
 ) -> None:
     schema = json.loads(SHIPPED[kind].read_text("utf-8"))
     assert schema["$schema"] == Draft202012Validator.META_SCHEMA["$id"]
@@ -122,6 +124,26 @@ def test_what_a_fix_says_is_valid(tmp_path: Path) -> None:
     assert report["unwritten"]
     for key in ("fixed", "not_fixed", "left"):
         assert any(file[key] for file in report["files"]), key
+
+
+def test_what_sheets_says_is_valid(tmp_path: Path) -> None:
+    """With a piece that is refused, a text that is left out, a file that is not read."""
+    folder = tmp_path / "set"
+    folder.mkdir()
+    fold = path("M20 50h40", 'class="score" fill="none" stroke="#c2603a"')
+    walls = (path("M20 20h40v60h-40z", name="wall"), fold, path("M90 20h50v60h-50z", name="roof"))
+    (folder / "walls.svg").write_bytes(page(*walls, '<text x="9" y="99">stage door</text>'))
+    (folder / "door.svg").write_bytes(GAP)
+    (folder / "notes.svg").write_bytes(b"notes")
+    papers = ("--paper", "cream=100x100mm", "--mat", "12x12in", "--time", "0")
+    report = _said("sheets", folder, *papers, "--out", tmp_path / "out")
+    assert _errors(report, CuttingList) == []
+    assert json.loads((tmp_path / "out" / "cutting-list.json").read_text("utf-8")) == report
+    assert report["left_out"]
+    assert len(report["refused"]) == 2
+    assert all(mat["parts"] and mat["papers"] for mat in report["mats"])
+    del report["mats"][0]["parts"][0]["copy"]
+    assert _errors(report, CuttingList), "a key that is missing is told"
 
 
 def _nodes(node: Any) -> Iterator[dict[str, Any]]:
