@@ -1,1 +1,1 @@
-"""The page of `lint --report` in a real browser: `python -m tests.browser`, not for pytest."""
+"""The pages of `--report` in a real browser: `python -m tests.browser`, not for pytest."""

@@ -1,4 +1,4 @@
-"""Open the demo's page in headless Chromium: axe-core, widths, dark, print; see `main`.
+"""Open the demo's pages in headless Chromium: axe-core, widths, dark, print; see `main`.
 
 axe-core (Deque's checker of WCAG rules) comes by npm, into a folder that is thrown away.
 """
@@ -25,6 +25,13 @@ VIEWS = {
     "phone": (500, 6000, ()),  # in a frame 390 px wide: a window is no narrower than 500
 }
 PHONE_PX = 390
+DEMO = str(ROOT / "fixtures" / "puppet-theatre")
+# What makes each page, and how many printed pages it may have; None: each article has one of its
+# own, and one is before them.
+PAGES = {
+    "demo": (["lint", DEMO, "--fail-on", "never"], range(5, 26)),
+    "mats": (["sheets", DEMO, "--fix", "--config", f"{DEMO}.toml", "--out", "mats"], None),
+}
 _MATREADY = "from matready.lint.cli import main; main()"
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
@@ -47,7 +54,7 @@ axe.run(document, {runOnly: %s}).then(found => {
 
 
 def main() -> int:
-    """Check the page and say what is wrong; the exit status is 1 where something is."""
+    """Check the pages and say what is wrong; the exit status is 1 where something is."""
     parser = argparse.ArgumentParser(description=main.__doc__)
     parser.add_argument("--keep", type=Path, help="a folder for the screenshots and the PDF")
     keep: Path | None = parser.parse_args().keep
@@ -57,21 +64,39 @@ def main() -> int:
         return 0
     with tempfile.TemporaryDirectory() as temporary:
         work = Path(temporary)
-        page = work / "demo.html"
-        demo = [str(ROOT / "fixtures" / "puppet-theatre"), "--report", str(page)]
-        run = [sys.executable, "-c", _MATREADY, "lint", *demo, "--fail-on", "never"]
-        subprocess.run(run, check=True, capture_output=True)
-        wrong = [*_axe(browser, work, page), *_printed(browser, work, page)]
-        for name in VIEWS:
-            _photograph(browser, work, page, name)
-        if keep is not None:
-            keep.mkdir(parents=True, exist_ok=True)
-            for made in (page, *work.glob("*.png"), *work.glob("*.pdf")):
-                shutil.copy(made, keep)
+        axe = _axe_core(work)
+        wrong = []
+        for name, (arguments, pages) in PAGES.items():
+            page = work / f"{name}.html"
+            _make(page, arguments)
+            wrong += [*_axe(browser, axe, page), *_printed(browser, page, pages)]
+            for view in VIEWS:
+                _photograph(browser, page, view)
+            if keep is not None:
+                keep.mkdir(parents=True, exist_ok=True)
+                for made in (page, *work.glob(f"{name}*.png"), *work.glob(f"{name}*.pdf")):
+                    shutil.copy(made, keep)
     for sentence in wrong:
         print(f"tests.browser: {sentence}")
     print(f"tests.browser: {len(wrong)} wrong" if wrong else "tests.browser: all is well")
     return 1 if wrong else 0
+
+
+def _make(page: Path, arguments: list[str]) -> None:
+    """Write a page; that its drawings have faults does not matter here."""
+    run = [sys.executable, "-c", _MATREADY, *arguments, "--report", str(page)]
+    done = subprocess.run(run, cwd=page.parent, check=False, capture_output=True, text=True)
+    if done.returncode not in (0, 1):
+        raise SystemExit(f"tests.browser: {page.name} was not written: {done.stderr}")
+
+
+def _axe_core(work: Path) -> str:
+    """The checker, as it can stand in a page."""
+    subprocess.run(["npm", "pack", "axe-core"], cwd=work, check=True, capture_output=True)
+    with tarfile.open(next(work.glob("axe-core-*.tgz"))) as packed:
+        member = packed.extractfile("package/axe.min.js")
+        assert member is not None
+        return member.read().decode("utf-8").replace("</script", "<\\/script")
 
 
 def _chromium(browser: str, work: Path, *options: str) -> str:
@@ -84,13 +109,9 @@ def _chromium(browser: str, work: Path, *options: str) -> str:
     return done.stdout
 
 
-def _axe(browser: str, work: Path, page: Path) -> list[str]:
+def _axe(browser: str, axe: str, page: Path) -> list[str]:
     """What axe-core finds, light, dark and narrow; the policy, which bars it, is taken out."""
-    subprocess.run(["npm", "pack", "axe-core"], cwd=work, check=True, capture_output=True)
-    with tarfile.open(next(work.glob("axe-core-*.tgz"))) as packed:
-        member = packed.extractfile("package/axe.min.js")
-        assert member is not None
-        axe = member.read().decode("utf-8").replace("</script", "<\\/script")
+    work = page.parent
     text = re.sub(
         r"<meta http-equiv=\"Content-Security-Policy\"[^>]*>", "", page.read_text("utf-8")
     )
@@ -104,11 +125,11 @@ def _axe(browser: str, work: Path, page: Path) -> list[str]:
     ):
         options = [*more, "--virtual-time-budget=30000", "--dump-dom", asking.as_uri()]
         found = _asked(_chromium(browser, work, *options))
-        print(f"tests.browser: axe-core, {name}: {found['passes']} rules passed")
-        wrong += [f"{name}: too wide for its window"] if found["wide"] else []
+        print(f"tests.browser: {page.stem}, axe-core, {name}: {found['passes']} rules passed")
+        wrong += [f"{page.stem}, {name}: too wide for its window"] if found["wide"] else []
         for violation in found["violations"]:
             nodes = " | ".join(violation["nodes"])
-            wrong.append(f"{name}: {violation['id']} ({violation['impact']}): {nodes}")
+            wrong.append(f"{page.stem}, {name}: {violation['id']} ({violation['impact']}): {nodes}")
     return wrong
 
 
@@ -120,23 +141,26 @@ def _asked(dom: str) -> dict[str, Any]:
     return found
 
 
-def _printed(browser: str, work: Path, page: Path) -> list[str]:
+def _printed(browser: str, page: Path, wanted: range | None) -> list[str]:
     """Print to PDF; the page may not grow without end."""
-    pdf = work / "demo.pdf"
+    work, pdf = page.parent, page.with_suffix(".pdf")
     _chromium(browser, work, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", page.as_uri())
     pages = len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
-    print(f"tests.browser: {pages} printed pages")
-    return [] if 5 <= pages <= 25 else [f"{pages} printed pages for 10 sheets"]
+    print(f"tests.browser: {page.stem}, {pages} printed pages")
+    articles = page.read_text("utf-8").count("<article")
+    return [] if pages in (wanted or (articles + 1,)) else [f"{page.stem}: {pages} printed pages"]
 
 
-def _photograph(browser: str, work: Path, page: Path, name: str) -> None:
+def _photograph(browser: str, page: Path, name: str) -> None:
+    work = page.parent
     width, height, more = VIEWS[name]
     shown = page
     if name == "phone":
         shown = work / "phone.html"
         frame = f'<iframe src="{page.name}" style="width:{PHONE_PX}px;height:{height}px;border:0">'
         shown.write_text(f'<!doctype html><body style="margin:0">{frame}</iframe>', "utf-8")
-    options = [*more, f"--screenshot={work / name}.png", f"--window-size={width},{height}"]
+    picture = work / f"{page.stem}-{name}.png"
+    options = [*more, f"--screenshot={picture}", f"--window-size={width},{height}"]
     _chromium(browser, work, *options, shown.as_uri())
 
 
