@@ -37,7 +37,7 @@ span dl dt dd code strong details summary figure figcaption svg g path rect circ
 """
 ATTRIBUTES = """
 lang charset name content http-equiv class id href role aria-label aria-labelledby aria-hidden
-viewbox width height x y d r transform
+viewbox width height x y d r transform font-size textlength lengthadjust
 """
 NUMBERS = re.compile(r"[MlLHVhvaz0-9 .%-]*|translate\([0-9. -]+\)")
 
@@ -68,7 +68,7 @@ def _walk(page: str) -> Any:
             assert name in attributes, (node.tag, name)
             if name == "href":
                 assert re.fullmatch(r"#[a-z][a-z0-9-]*", value)
-            if name in {"d", "viewbox", "transform", "x", "y", "width", "height"}:
+            if name in {"d", "viewbox", "transform", "x", "y", "width", "height", "font-size"}:
                 assert NUMBERS.fullmatch(value), value
     ids = Counter(tree.xpath("//@id"))
     assert max(ids.values()) == 1
@@ -130,14 +130,23 @@ def test_a_mark_stands_where_the_finding_is(demo: Demo) -> None:
         places = {(0.0, 0.0) for f in file["findings"] if f["elements"] == ["/svg"]}
         for f in file["findings"]:
             places |= set() if f["elements"] == ["/svg"] else {tuple(f["at_mm"])}
-            places |= {tuple(place) for place in f.get("places_mm", ())}
-        marked = set()
+        unnamed = [p["box_mm"] for p in file["pieces"] if re.fullmatch(r"piece-\d+", p["name"])]
+        marked, nameless = set(), set()
         for mark in tree.xpath(f"//*[@id='p{number}']/svg[contains(@class, 'm ')]"):
             x, y = (float(mark.get(name).rstrip("%")) / 100 for name in ("x", "y"))
             far, place = min((np.hypot(x * width - a, y * height - b), (a, b)) for a, b in places)
-            assert far < 0.01
-            marked.add(place)
+            inside = {
+                k
+                for k, (x0, y0, x1, y1) in enumerate(unnamed)
+                if x0 < x * width < x1 and y0 < y * height < y1
+            }
+            assert far < 0.01 or inside
+            marked |= {place} if far < 0.01 else set()
+            nameless |= inside
         assert marked == places
+        # Of six pieces without a name each is marked, and not the first alone.
+        if any(f["rule"] == "nameless-piece" for f in file["findings"]):
+            assert len(nameless) == len(unnamed) == 6
 
 
 def test_a_close_up_is_as_large_as_it_says(demo: Demo) -> None:
@@ -326,6 +335,54 @@ def test_a_page_of_no_sensible_size_is_shown_all_the_same(page: str, lines: str)
     tree = _walk(as_html([checked], (), RULES))
     _, _, width, height = map(float, tree.xpath("string(//*[@id='p1']/svg/@viewbox)").split())
     assert 1 / 7 < width / height < 7
+
+
+_WORDS = "&lt;script&gt;steal()&lt;/script&gt; \u202e&amp;"
+_UNCUT = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80">'
+    '<path d="M2 2H50V40H2Z" fill="none" stroke="#34495a"/>'
+    f'<text x="5" y="20" font-size="4">{_WORDS}</text><text x="5" y="70" font-size="4">left</text>'
+    '<image x="60" y="10" width="30" height="20" href="moon.png"/></svg>'
+)
+
+
+def test_texts_and_pictures_are_seen_as_blocks_with_words_in_them() -> None:
+    checked = inspect_bytes(_UNCUT.encode(), "uncut.svg", RULES, sketched=True)
+    tree = _walk(as_html([checked], (), RULES))
+    blocks = _blocks(tree.xpath("//*[@id='a1l']")[0])
+    # SVG 2, 11.2 and 12.3: an image fills its x, y, width and height; a text begins at its x, and
+    # its letters stand on its y.
+    assert blocks["picture"] == (60, 10, 90, 30)
+    for words, y in (("<script>steal()</script> &", 20), ("left", 70)):
+        assert blocks[words][0] == 5
+        assert blocks[words][1] < y < blocks[words][3]
+    for rule, told in (("picture-inside", 1), ("live-text", 2)):
+        (finding,) = (one for one in checked.report.findings if one.rule == rule)
+        (card,) = (li for li in tree.xpath("//li[@id]") if finding.message[1:20] in _text(li))
+        number = card.get("id").partition("-")[2]
+        marks = tree.xpath(f"//*[@id='p1']/svg[contains(@class, ' n{number}')]")
+        places = [
+            (float(mark.get("x").rstrip("%")), 0.8 * float(mark.get("y").rstrip("%")))
+            for mark in marks
+        ]
+        assert len(places) == told
+        on = [
+            words
+            for x, y in places
+            for words, (x0, y0, x1, y1) in blocks.items()
+            if x0 < x < x1 and y0 < y < y1
+        ]
+        assert len(set(on)) == told
+        assert (on == ["picture"]) == (rule == "picture-inside")
+
+
+def _blocks(group: Any) -> dict[str, tuple[float, ...]]:
+    """The box of each block by the words in it."""
+    found: dict[str, tuple[float, ...]] = {}
+    for block in group.xpath("./rect[@class='block']"):
+        x, y, width, height = (float(block.get(name)) for name in ("x", "y", "width", "height"))
+        found[_text(block.getnext())] = (x, y, x + width, y + height)
+    return found
 
 
 def _report(*severities: str, part: bool = False) -> FileReport:

@@ -9,13 +9,14 @@ from xml.sax.saxutils import escape, quoteattr
 from matready.lint.figures.marks import SIZE_PX, Mark, Placed, placed
 from matready.lint.figures.palette import PALETTE
 from matready.lint.figures.paths import number_text as n
-from matready.lint.figures.records import Figure
+from matready.lint.figures.records import Block, Figure
 from matready.lint.finding import Box
 
 CUT_PX, SCORE_PX, DRAW_PX = 1.6, 1.6, 1.2
 SCORE_DASH_PX = (7.0, 4.0)
 DRAW_DASH_PX = (1.2, 3.0)
 _DOT_PX = 3.0
+_LOWER = 0.35  # letters stand so far below the middle to be in it, as a share of their height
 
 
 def figure_as_svg(
@@ -63,6 +64,7 @@ def scene_of(
         _rect("sheet", (0.0, 0.0, *figure.page_mm), mm) if figure.page_mm else "",
         *(_area(card.path) for card in figure.cards),
         _line("halo", halo, 9 * mm, cap="round"),
+        *(_block(block) for block in figure.blocks),
         _line("draw", figure.draw, DRAW_PX * mm, [each * mm for each in DRAW_DASH_PX]),
         _line("cut", figure.cut, CUT_PX * mm),
         *(
@@ -101,6 +103,18 @@ def _rect(name: str, box: Box, edge_mm: float = 0.0) -> str:
 
 def _area(path: str) -> str:
     return f'<path class="card" d="{path}" fill="{PALETTE["card"].light}" fill-rule="evenodd"/>'
+
+
+def _block(block: Block) -> str:
+    """A text or picture: grey, with its words, which are the file's own and so escaped."""
+    x0, y0, x1, y1 = block.box_mm
+    return (
+        f'{_rect("block", block.box_mm)}<text class="bar" x="{n((x0 + x1) / 2)}" '
+        f'y="{n((y0 + y1) / 2 + _LOWER * block.letter_mm)}" text-anchor="middle" '
+        f'font-size="{n(block.letter_mm)}" textLength="{n(block.length_mm)}" '
+        f'lengthAdjust="spacingAndGlyphs" font-family="system-ui, sans-serif" '
+        f'fill="{PALETTE["cut"].light}">{escape(block.words)}</text>'
+    )
 
 
 def _line(

@@ -8,6 +8,7 @@ import shapely
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import DRAW, SCORE
 from matready.lint.drawing import Bools, Floats
+from matready.lint.figures.blocks import blocks_of, seen_sights
 from matready.lint.figures.paths import FINE_MM, path_of, path_of_area
 from matready.lint.figures.records import Card, Figure
 from matready.lint.finding import Box
@@ -54,6 +55,7 @@ def _drawn(cutout: Cutout, within_mm: float, only_mm: Box | None) -> Figure:
             for part in ([piece.card] if only_mm is None else _parts_in(only_mm, piece.card))
         ),
         within_mm=within_mm,
+        blocks=tuple(blocks_of(cutout, only_mm)),
     )
 
 
@@ -105,7 +107,8 @@ def _page(cutout: Cutout) -> tuple[float, float] | None:
 
 def _window(cutout: Cutout) -> Box:
     """The page with what lies beside it, up to a page's width off: farther away all is a dot."""
-    page, points = _page(cutout), cutout.drawing.geometry.points
+    page, corners = _page(cutout), [sight.box for sight in seen_sights(cutout)]
+    points = np.vstack([cutout.drawing.geometry.points, np.array(corners).reshape(-1, 2)])
     if not len(points):
         low, high = np.zeros(2), np.array(page or (_EMPTY_MM, _EMPTY_MM))
     elif page is None:

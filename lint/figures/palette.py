@@ -20,6 +20,7 @@ PALETTE = {
     "room": Ink("#f3f0ea", "#18171c"),  # around the sheet
     "sheet": Ink("#ffffff", "#24222b"),
     "card": Ink("#f0e7d8", "#403a49"),  # what a piece is filled with
+    "block": Ink("#d3d1d6", "#5d5a66"),  # a text or picture, which is not cut
     "edge": Ink("#8f877b", "#7d7688"),  # of the sheet
     "cut": Ink("#2e2147", "#ece6fb"),
     "score": Ink("#0a7871", "#4fd0c3"),

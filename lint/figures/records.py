@@ -21,6 +21,18 @@ class Card(Struct, frozen=True):
     path: str
 
 
+class Block(Struct, frozen=True):
+    """A text or picture: about where it lies, and the words that stand in its middle.
+
+    `letter_mm` is how high these are written, `length_mm` how long they are then.
+    """
+
+    box_mm: Box
+    words: str
+    letter_mm: float
+    length_mm: float
+
+
 class Figure(Struct, frozen=True):
     """One drawing, cut: what is worth seeing of it lies in `window_mm` (x0, y0, x1, y1).
 
@@ -38,6 +50,7 @@ class Figure(Struct, frozen=True):
     draw: str
     cards: tuple[Card, ...]
     within_mm: float
+    blocks: tuple[Block, ...] = ()
 
 
 class Moving(Struct, frozen=True):
@@ -59,7 +72,8 @@ class Spot(Struct, frozen=True):
     """What a finding is about, in the drawing.
 
     `halo` runs along the lines that it names; `sight` is one of the six above; `window` is what a
-    close-up shows, None where it has no place. `cure` says in one clause what a fix does,
+    close-up shows, None where it has no place. `places` are those of all that it gathers, if it
+    does. `cure` says in one clause what a fix does,
     `refused` in one why none can be made; `after` is the same window of the repaired copy, or all
     of that for SIZE.
     """
@@ -71,6 +85,7 @@ class Spot(Struct, frozen=True):
     cure: str = ""
     refused: str = ""
     after: Figure | None = None
+    places: tuple[tuple[float, float], ...] = ()
 
 
 class Sketch(Struct, frozen=True):

@@ -47,7 +47,11 @@ def sketch_of(
     each = [
         (record_of(cutout, rule, found, settings), found) for rule, found in inspection.findings()
     ]
-    spots = [spot_of(cutout, found) for found in matched(records, each)]
+    gathering = {rule.name for rule in rules if rule.gathers}
+    spots = [
+        spot_of(cutout, found, record.rule in gathering)
+        for record, found in zip(records, matched(records, each), strict=True)
+    ]
     sketch = Sketch(figure_of(cutout), tuple(spots))
     # What `fix` does unasked is shown as it does it, and apart from that what it does when asked.
     unasked = {key_of(one) for one in records if one.fix == Grade.SAFE and not one.asked}

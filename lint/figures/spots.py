@@ -12,6 +12,7 @@ from matready.lint import acts
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import SCORE
 from matready.lint.drawing import Floats
+from matready.lint.figures.blocks import boxes_named
 from matready.lint.figures.figure import lines_of, stretches_in
 from matready.lint.figures.paths import path_of, path_of_area
 from matready.lint.figures.records import (
@@ -25,7 +26,7 @@ from matready.lint.figures.records import (
     Spot,
 )
 from matready.lint.figures.windows import Window, times_to_fit, window_around, window_at
-from matready.lint.finding import Box, Finding, box_around
+from matready.lint.finding import Box, Finding, Point, box_around
 
 if TYPE_CHECKING:
     from matready.lint.results import FindingRecord, FixedRecord
@@ -48,8 +49,8 @@ _FEW_MM = 12.0  # what is told of many is looked at so closely that so much is s
 _SHIFT = 0.16  # a piece that is moved goes so far, as a share of its longer side
 
 
-def spot_of(cutout: Cutout, found: Finding) -> Spot:
-    """Where and how a finding is seen."""
+def spot_of(cutout: Cutout, found: Finding, gathers: bool = False) -> Spot:
+    """Where and how a finding is seen; one that `gathers` may be about many things."""
     sight = _SIGHTS.get(type(found.fix.act), SPOT) if found.fix else SPOT
     halo = "" if sight == SIZE else path_of(_named_lines(cutout, found), _HALO_MM)
     if found.fix and isinstance(found.fix.act, acts.Gather):
@@ -57,13 +58,32 @@ def spot_of(cutout: Cutout, found: Finding) -> Spot:
         middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
         return Spot(halo, sight, window_around(box, middle, calm=0.96), moving)
     window = _window(cutout, found, sight)
-    return Spot(halo, sight, window)
+    return Spot(halo, sight, window, places=_gathered(cutout, found) if gathers else ())
+
+
+def _gathered(cutout: Cutout, found: Finding) -> tuple[Point, ...]:
+    """The places of all texts, pictures or pieces that a finding is about, its own among them.
+
+    None where they are known already, or where it is about something else in the same elements.
+    """
+    boxes, nodes = boxes_named(cutout, found.elements), set(found.nodes)
+    middles = [((x0 + x1) / 2, (y0 + y1) / 2) for x0, y0, x1, y1 in boxes]
+    inner = (
+        piece.card.representative_point()
+        for piece in cutout.pieces
+        if nodes and nodes.issuperset(cutout.nodes(piece.own))
+    )
+    places = [*middles, *((point.x, point.y) for point in inner)]
+    if found.places or found.at not in places:
+        return ()
+    return tuple((round(x, 3), round(y, 3)) for x, y in places)
 
 
 def _named_lines(cutout: Cutout, found: Finding) -> list[Floats]:
     """The stretches of the lines that a finding names, in and around its box.
 
-    What draws no line, such as a text, is seen by the box around it.
+    What draws no line, such as a text, is seen by the box around it, and so are lines none of which
+    is drawn.
     """
     if found.box is None:
         return []
@@ -72,7 +92,8 @@ def _named_lines(cutout: Cutout, found: Finding) -> list[Floats]:
     x0, y0, x1, y1 = found.box
     around = x0 - _BESIDE_MM, y0 - _BESIDE_MM, x1 + _BESIDE_MM, y1 + _BESIDE_MM
     stretches = stretches_in(around, lines_of(cutout, lines))
-    return stretches or [shapely.get_coordinates(shapely.box(*found.box))]
+    boxes = boxes_named(cutout, found.elements) or [found.box]
+    return stretches or [shapely.get_coordinates(shapely.box(*box)) for box in boxes]
 
 
 def _window(cutout: Cutout, found: Finding, sight: str) -> Window | None:

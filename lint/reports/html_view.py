@@ -198,7 +198,7 @@ def _findings(
     first: dict[str, int] = {}
     for number, (record, spot) in enumerate(pairs, 1):
         told = first.setdefault(record.rule, number)
-        view = _view(number, record, rules[record.rule], _facts(record, file.in_inches))
+        view = _view(number, record, rules[record.rule], _facts(record, spot, file.in_inches))
         yield replace(
             view,
             as_for=told if told < number else 0,
@@ -209,10 +209,10 @@ def _findings(
         )
 
 
-def _facts(record: FindingRecord, in_inches: bool) -> Iterator[tuple[str, str]]:
+def _facts(record: FindingRecord, spot: Spot, in_inches: bool) -> Iterator[tuple[str, str]]:
     """Where it is and what was measured."""
     if record.at_mm is not None:
-        yield "Where", place_of(record, in_inches)
+        yield "Where", place_of(record, in_inches, max(record.count, len(spot.places)))
     if record.measured is not None:
         yield "Measured", measured_as_text(record.measured, in_inches).removeprefix("measured ")
     if record.piece:
@@ -274,8 +274,8 @@ def _view(
     )
 
 
-def _places(record: FindingRecord) -> Sequence[tuple[float, float]]:
-    return record.places_mm or ((record.at_mm,) if record.at_mm else ())
+def _places(record: FindingRecord, spot: Spot) -> Sequence[tuple[float, float]]:
+    return record.places_mm or spot.places or ((record.at_mm,) if record.at_mm else ())
 
 
 def _marks(
@@ -284,8 +284,8 @@ def _marks(
     """The numbered marks of a file, and the dots of what has more places than numbers."""
     wanted: list[tuple[Mark, int, str]] = []
     dots: list[tuple[Mark, int]] = []
-    for number, (record, _) in enumerate(pairs, 1):
-        places = _CORNER if is_of_whole_page(record) else _places(record)
+    for number, (record, spot) in enumerate(pairs, 1):
+        places = _CORNER if is_of_whole_page(record) else _places(record, spot)
         for k, place in enumerate(places):
             mark = Mark(place, str(number), record.severity)
             label = f"{number}, {record.severity}: {shown(record.message)}" if k == 0 else ""

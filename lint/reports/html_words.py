@@ -143,8 +143,11 @@ def is_of_whole_page(finding: FindingRecord) -> bool:
     return finding.at_mm is not None and finding.elements == ("/svg",)
 
 
-def place_of(finding: FindingRecord, in_inches: bool) -> str:
-    """Where on the page, as one measures it with a ruler; empty for what has no place."""
+def place_of(finding: FindingRecord, in_inches: bool, count: int) -> str:
+    """Where on the page, as one measures it with a ruler; empty for what has no place.
+
+    `count`: it is the first of so many places.
+    """
     if finding.at_mm is None:
         return ""
     if is_of_whole_page(finding):
@@ -153,7 +156,7 @@ def place_of(finding: FindingRecord, in_inches: bool) -> str:
     text = f"{x:.1f} mm from the left, {y:.1f} mm from the top"
     if in_inches:
         text += f" ({x / MM_PER_INCH:.2f}, {y / MM_PER_INCH:.2f} in)"
-    more = finding.count - 1
+    more = count - 1
     return f"{text}, and {more} more like it" if more else text
 
 

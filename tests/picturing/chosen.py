@@ -9,6 +9,7 @@ from tests.picturing.views import BLADE, Close, InFile, Moved, Screen, Shown, Wh
 
 _SHEET, _FILE = Whole(), InFile()
 _ON_SCREEN = (Screen(), BLADE)
+_UNCUT = Screen(), Whole("what the blade follows; grey is not cut", by_blade=True)
 _ROLL = Whole("as a machine reads it", window=(-5.0, -5.0, 310.0, 310.0))
 _IN_ORDER = Whole("numbers: in which order it is cut", ordered=True)
 
@@ -30,11 +31,11 @@ CHOSEN: dict[str, tuple[Shown, Shown]] = {
         shown("notes-beside-the-page"),
     ),
     "live-text": (
-        shown("name-on-a-panel", *_ON_SCREEN),
+        shown("name-on-a-panel", *_UNCUT),
         shown("letter-as-outline", *_ON_SCREEN),
     ),
     "picture-inside": (
-        shown("moon-inside-the-file", *_ON_SCREEN),
+        shown("moon-inside-the-file", *_UNCUT),
         shown("filled-outline", *_ON_SCREEN),
     ),
     "clipped-art": (
