@@ -17,6 +17,7 @@ import click
 
 from matready.lint import cli_options as option
 from matready.lint.cli_options import Choices
+from matready.lint.cli_voice import PlainGroup, check_quotes
 from matready.lint.completion import complete_folder, complete_rule
 from matready.lint.console import STOPPED, Trouble, say, width
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from matready.lint.stocks import Stock
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=PlainGroup, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="matready", message="matready %(version)s")
 def main() -> None:
     """Preflight for SVG cut files: tells what will go wrong on the mat, and fixes what it can."""
@@ -73,7 +74,7 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
 @click.option(
     "--out",
     metavar="DIR",
-    type=option.PathParam(path_type=Path),
+    type=option.PathParam(),
     shell_complete=complete_folder,
     help="Write copies below this folder.",
 )
@@ -169,6 +170,7 @@ def _lint(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choi
     from matready.rules import RULES
 
     wanted = Wishes(form, *wishes)
+    check_quotes(paths)
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
     with _bad_settings_in_words():
@@ -186,6 +188,7 @@ def _fix(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choic
     from matready.rules import RULES
 
     wanted = Wishes(form, *wishes)
+    check_quotes(paths)
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
     with _bad_settings_in_words():
@@ -199,6 +202,7 @@ def _sheets(paths: Sequence[Path], wishes: dict[str, Any], choices: Choices) -> 
     from matready.rules import RULES
 
     wanted = Wishes(**wishes)
+    check_quotes(paths)
     wanted.check(paths)
     with _bad_settings_in_words():
         return run_sheets(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
@@ -255,7 +259,7 @@ def _stock_named(name: str, settings: Settings) -> Stock:
 
 
 def _check_names(names: Iterable[str], rules: Sequence[Rule]) -> None:
-    """Refuse the first name that no rule has, and offer the nearest that one has."""
+    """Refuse the first name that no rule has, and offer one that is near."""
     from matready.lint.sizes import nearest
 
     known = [rule.name for rule in rules]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,16 +14,26 @@ from matready.lint.completion import complete_folder, complete_rule, complete_si
 from matready.lint.console import Trouble
 from matready.lint.sheets.papers import TURNS
 
+_ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")  # RFC 3986, 3: a scheme, then an authority
+
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 
 class PathParam(click.Path):
-    """A path; an empty one, which would stand for the folder we are in, is a slip."""
+    """A path; an empty one, which would stand for the folder we are in, is a slip.
+
+    Whether it can be read shows when it is, so that one that cannot does not keep the others back.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(readable=False, path_type=Path)
 
     def convert(self, value: Any, param: Any, ctx: Any) -> Any:
-        """The path; raises Trouble for an empty one."""
+        """The path; raises Trouble for an empty one, and for an address."""
         if value == "":
             raise Trouble("a path is empty, perhaps a variable that was not set; name it in full")
+        if isinstance(value, str) and _ADDRESS.match(value):
+            raise Trouble(f"{value[:200]} is an address; download it first, then name the file")
         return super().convert(value, param, ctx)
 
 
@@ -39,7 +50,7 @@ class Choices:
     jobs: int | None
 
 
-paths = click.argument("paths", nargs=-1, metavar="PATH...", type=PathParam(path_type=Path))
+paths = click.argument("paths", nargs=-1, metavar="PATH...", type=PathParam())
 
 
 def form(*forms: str) -> Callable[[_Command], _Command]:
@@ -86,7 +97,7 @@ skip = click.option(
 config = click.option(
     "--config",
     metavar="FILE",
-    type=PathParam(path_type=Path),
+    type=PathParam(),
     help="Settings to use instead of the nearest matready.toml.",
 )
 jobs = click.option(
@@ -96,7 +107,7 @@ report = click.option(
     "--report",
     "page",
     metavar="FILE.html",
-    type=PathParam(path_type=Path),
+    type=PathParam(),
     help="Also write a page with pictures for a browser.",
 )
 opened = click.option("--open", "opened", is_flag=True, help="Show that page at once.")
@@ -105,7 +116,7 @@ _OF_SHEETS: tuple[Callable[[Any], Any], ...] = (
     click.option(
         "--out",
         metavar="DIR",
-        type=PathParam(path_type=Path),
+        type=PathParam(),
         shell_complete=complete_folder,
         help="Write the mats and the cutting list into this folder.",
     ),

@@ -9,7 +9,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from typing import Any
 
 import click
@@ -28,8 +28,10 @@ class Trouble(click.ClickException):
     exit_code = TROUBLE
 
     def show(self, file: Any = None) -> None:
-        """Print the sentence, without the usage lines that would hide it."""
-        say(f"matready: {self.message}", err=True)
+        """Print the sentence, on one line whatever a name in it holds."""
+        sentence = "".join(c if c.isprintable() else " " for c in self.message)
+        with suppress(OSError):  # where standard error is full too, the status alone tells
+            say(f"matready: {sentence}", err=True)
 
 
 class Progress:

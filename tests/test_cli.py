@@ -179,7 +179,8 @@ def test_wrong_options_are_2_without_a_traceback(args: list[str]) -> None:
     result = _run(*args)
     assert result.exit_code == 2
     assert result.stdout == ""
-    assert "Error: " in result.stderr
+    assert result.stderr.startswith("matready: ")
+    assert len(result.stderr.splitlines()) == 1
 
 
 # Options

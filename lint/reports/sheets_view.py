@@ -11,6 +11,7 @@ from matready.lint.figures.mats import MatPicture
 from matready.lint.reading.units import format_number
 from matready.lint.reports.as_text import inches, many, name_as_text, shown
 from matready.lint.reports.html_words import sentence
+from matready.lint.reports.list_as_markdown import duration
 from matready.lint.reports.sheets_as_text import merged
 from matready.lint.sheets.cutting_list import (
     CuttingList,
@@ -18,7 +19,6 @@ from matready.lint.sheets.cutting_list import (
     MatRecord,
     RefusedRecord,
 )
-from matready.lint.sheets.list_as_markdown import duration
 
 _LISTS = ((12, "few"), (26, "some"), (44, "many"), (inf, "most"))
 _SAME_MM = 0.01  # sides this near are the same: inches are rounded
