@@ -25,7 +25,7 @@ from matready.lint.console import (
 )
 from matready.lint.cores import WorkersLost
 from matready.lint.repair.targets import Claims, Job, find_jobs, reason_against
-from matready.lint.repair.writing import NotWritten, digest, sweep, write_copy, write_in_place
+from matready.lint.repair.writing import NotWritten, digest, sweep, write_in_place
 from matready.lint.reports import whole_fix
 from matready.lint.reports.as_json import as_json
 from matready.lint.reports.as_text import shown, unreadable_as_text
@@ -92,6 +92,7 @@ def run_fix(
                     delivery.deliver(job, proposal)
     except (KeyboardInterrupt, WorkersLost) as end:
         stopped = end
+    delivery.finish()
     refused = [UnreadableFile(str(path), reason) for path, reason in found.refused]
     report = whole_fix([*delivery.outcomes, *refused])
     _report(report, delivery, wishes)
@@ -142,11 +143,18 @@ class _Delivery:
         )
         return Done(report, repaired.in_inches)
 
+    def finish(self) -> None:
+        """Close the record of the copies, where there is one."""
+        if self._claims is not None:
+            self._claims.record.finish()
+
     def _write(self, job: Job, proposal: Proposal) -> Path | None:
         """Where the file was written, None where it was not to be."""
         data = proposal.repaired.data
+        target = cast(Path, job.target)
         if self._claims is not None:
             self._claims.claim(job)
+            self._claims.record.check(target, data)
         if self._wishes.dry_run:
             if proposal.changed:
                 self.diffs.append(_diff(job.source, proposal))
@@ -157,9 +165,9 @@ class _Delivery:
                 return None
             write_in_place(job.source, data, proposal.before)
             return job.source
-        target = cast(Path, job.target)
-        self._sweep(target.parent)
-        write_copy(target, data)
+        for folder in (cast(Path, self._wishes.out), target.parent):
+            self._sweep(folder)
+        self._claims.record.write(target, data)
         self._claims.written(job)
         return target
 

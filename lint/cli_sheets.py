@@ -28,6 +28,7 @@ from matready.lint.console import (
     width,
 )
 from matready.lint.cores import WorkersLost, each
+from matready.lint.earlier import LIST, LIST_FOR_PEOPLE
 from matready.lint.repair.targets import find_jobs
 from matready.lint.repair.writing import NotWritten
 from matready.lint.reports.as_json import as_json
@@ -39,7 +40,7 @@ from matready.lint.settings import Settings
 from matready.lint.sheets.cutting_list import CuttingList, cutting_list
 from matready.lint.sheets.gathering import Mending, gather
 from matready.lint.sheets.naming import name_all
-from matready.lint.sheets.outfolder import LIST, LIST_FOR_PEOPLE, write_all
+from matready.lint.sheets.outfolder import write_all
 from matready.lint.sheets.output import MatFile, mat_files
 from matready.lint.sheets.parts import FileParts, Refusal
 from matready.lint.sheets.planning import Plan, plan

@@ -19,12 +19,13 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from shapely import affinity
 
+from matready.lint.earlier import LIST, LIST_FOR_PEOPLE
 from matready.lint.repair.writing import NotWritten
 from matready.lint.settings import BadSettings, Settings, SettingsFinder
 from matready.lint.sheets.choosing import paper_for
 from matready.lint.sheets.laid import Mat, Placement
 from matready.lint.sheets.mats import Filled, lay, misfit, prove_papers
-from matready.lint.sheets.outfolder import LIST, LIST_FOR_PEOPLE, reason_against, write_all
+from matready.lint.sheets.outfolder import reason_against, write_all
 from matready.lint.sheets.papers import (
     OnMat,
     Paper,

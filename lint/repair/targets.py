@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from matready.lint.folders import NO_SVG, Refusal, find_files
+from matready.lint.repair.record import CopyRecord
 from matready.lint.repair.writing import NotWritten
 
 
@@ -64,9 +65,13 @@ def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
 
 
 class Claims:
-    """Which names in the folder of copies are taken already, and which are sources."""
+    """Which names in the folder of copies are taken already, and which are sources.
+
+    `record` tells which of them are copies of earlier runs.
+    """
 
     def __init__(self, out: Path, sources: Iterable[Path]) -> None:
+        self.record = CopyRecord(out)
         self._out = Path(os.path.realpath(out))
         self._sources = {key: path for path in sources for key in _keys(path)}
         self._taken: dict[_Key, Path] = {}

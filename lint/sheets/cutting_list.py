@@ -8,12 +8,11 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
+from matready.lint.earlier import MATS_SCHEMA
 from matready.lint.results import Count, Length, Ordinal
 from matready.lint.sheets.laid import Mat, Placement
 from matready.lint.sheets.parts import CUT, DRAW, SCORE, Refusal
 from matready.lint.sheets.turning import Motion
-
-SCHEMA = "matready/sheets-1"
 
 Share = Annotated[float, Meta(ge=0)]
 
@@ -131,7 +130,7 @@ def cutting_list(
     placed = sum(len(part.pieces) for mat in records for part in mat.parts)
     refused = sum(len(refusal.pieces) for refusal in refusals)
     return CuttingList(
-        schema=SCHEMA,
+        schema=MATS_SCHEMA,
         mats=records,
         refused=tuple(RefusedRecord(r.file, r.pieces, r.whole, r.reason) for r in refusals),
         left_out=tuple(LeftOutRecord(*pair) for pair in left_out),

@@ -6,22 +6,17 @@ in with the cutting list last: old and new are never mixed, and a folder with a 
 
 from __future__ import annotations
 
-import json
 import os
-import re
 import shutil
 import tempfile
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
+from matready.lint.earlier import LIST, LIST_FOR_PEOPLE, mats_listed
 from matready.lint.repair.writing import NotWritten
-from matready.lint.sheets.cutting_list import SCHEMA
 
-LIST, LIST_FOR_PEOPLE = "cutting-list.json", "cutting-list.md"
-_MAT = re.compile(r"[0-9]{2,}-[^/\\]+\.svg")  # a list that names other files is not followed
 _STAGED = ".matready-"
-_LARGEST = 50_000_000  # bytes of a cutting list; a larger file is none
 
 
 def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
@@ -112,17 +107,8 @@ def _foreign(out: Path) -> str | None:
 
 def _earlier(out: Path) -> list[str]:
     """The files that the cutting list in a folder names as its own, and the list, which is last."""
-    path = out / LIST
-    try:
-        data = path.read_bytes() if path.stat().st_size <= _LARGEST else b""
-        found = json.loads(data)
-        if found["schema"] != SCHEMA:
-            return []
-        names = [mat["file"] for mat in found["mats"]]
-    except (OSError, ValueError, LookupError, TypeError, RecursionError):
-        return []
-    plain = [name for name in names if isinstance(name, str) and _MAT.fullmatch(name)]
-    return [*plain, LIST_FOR_PEOPLE, LIST]
+    mats = mats_listed(out)
+    return [] if mats is None else [*mats, LIST_FOR_PEOPLE, LIST]
 
 
 def _is_folder(path: Path) -> bool:
