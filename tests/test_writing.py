@@ -533,8 +533,10 @@ def test_no_copy_leaves_its_folder_by_a_link(tmp_path: Path) -> None:
     (tmp_path / "out" / "file.svg").symlink_to(tmp_path / "away" / "y")
     (tmp_path / "out" / "nowhere.svg").symlink_to(tmp_path / "away" / "new.svg")
     (tmp_path / "out" / "up").symlink_to("..")
+    (tmp_path / "away" / "back.svg").symlink_to(tmp_path / "out" / "x")
     claims = _claims(tmp_path, "a/b.svg")
-    for target in ("folder/b.svg", "file.svg", "nowhere.svg", "up/b.svg", "up/out2/b.svg"):
+    inside = ("file.svg", "nowhere.svg")
+    for target in (*inside, "folder/b.svg", "folder/back.svg", "up/b.svg", "up/out2/b.svg"):
         text = _refused(partial(claims.claim, _job(tmp_path, "a/b.svg", f"out/{target}")))
         assert "leads out" in text
 

@@ -82,7 +82,8 @@ class Claims:
         To be called right before writing, so that the disk is looked at as it is then.
         """
         assert job.target is not None
-        if not Path(os.path.realpath(job.target)).is_relative_to(self._out):
+        places = (job.target, job.target.parent)  # a link outside may lead back to a file in here
+        if not all(Path(os.path.realpath(at)).is_relative_to(self._out) for at in places):
             raise NotWritten("a link in the folder of copies leads out of it; remove that link")
         keys = _keys(job.target)
         for source in filter(None, map(self._sources.get, keys)):
