@@ -34,6 +34,7 @@ from matready.lint.reports.fix_as_text import (
     fixes_as_text,
     unwritten_as_text,
 )
+from matready.lint.reports.walk_as_text import left_out_as_text, strays_as_text
 from matready.lint.results import Done, FixedFile, FixReport, UnreadableFile, UnwrittenFile
 from matready.lint.runner import Proposal, repair_paths
 
@@ -96,6 +97,8 @@ def run_fix(
     refused = [UnreadableFile(str(path), reason) for path, reason in found.refused]
     report = whole_fix([*delivery.outcomes, *refused])
     _report(report, delivery, wishes)
+    for line in (*left_out_as_text(found.left_out), *strays_as_text(wishes.out, found.strays)):
+        say(line, err=True)
     if stopped is not None:
         say(f"matready: {stopped_after(len(delivery.outcomes), len(sources))} fixed", err=True)
     if isinstance(stopped, WorkersLost):

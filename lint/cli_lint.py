@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,6 +34,7 @@ from matready.lint.reports.as_text import (
     sets_as_text,
     unreadable_as_text,
 )
+from matready.lint.reports.walk_as_text import left_out_as_text
 from matready.lint.results import Checked, Report, SetFindingRecord, UnreadableFile
 from matready.lint.runner import inspect_bytes, lint_paths
 from matready.lint.sets import check_sets
@@ -88,8 +89,9 @@ def run_lint(
 ) -> int:
     """Find the files, check and report; the exit status. Raises BadSettings."""
     found = find_files(path for path in paths if path != STANDARD_INPUT)
-    files = (STANDARD_INPUT, *found.files) if STANDARD_INPUT in paths else found.files
-    return check_and_report(Found(files, found.refused), rules, finder, jobs, wishes, Known())
+    if STANDARD_INPUT in paths:
+        found = replace(found, files=(STANDARD_INPUT, *found.files))
+    return check_and_report(found, rules, finder, jobs, wishes, Known())
 
 
 def check_and_report(
@@ -115,6 +117,8 @@ def check_and_report(
         noted = [*outcomes, *refused]
     status = _status(noted, known.in_sets, finder)
     _report(noted, known.in_sets, rules, wishes)
+    for line in left_out_as_text(found.left_out):
+        say(line, err=True)
     if wishes.page is not None and not stopped:
         write_page(wishes.page, noted, known.in_sets, rules)
         if wishes.opened:

@@ -35,6 +35,7 @@ from matready.lint.reports.as_json import as_json
 from matready.lint.reports.as_text import shown, unreadable_as_text
 from matready.lint.reports.list_as_markdown import as_markdown
 from matready.lint.reports.sheets_as_text import sheets_as_text
+from matready.lint.reports.walk_as_text import left_out_as_text
 from matready.lint.results import UnreadableFile
 from matready.lint.settings import Settings
 from matready.lint.sheets.cutting_list import CuttingList, cutting_list
@@ -78,6 +79,8 @@ def run_sheets(
         record = _listed(layout, mats, files, unread, copies, common)
         _write(wishes.out, record, mats)
     _report(record, unread, wishes)
+    for line in left_out_as_text(found.left_out):
+        say(line, err=True)
     if wishes.page is not None:
         write_mats_page(wishes.page, record, [mat.mat for mat in mats])
         if wishes.opened:

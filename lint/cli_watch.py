@@ -11,8 +11,10 @@ from matready.lint.cli_lint import Known, Outcome, Wishes, check_and_report, che
 from matready.lint.cli_report import write_page
 from matready.lint.console import STOPPED, Trouble, in_colour, say, width
 from matready.lint.cores import WorkersLost
+from matready.lint.folders import LeftOut
 from matready.lint.reports import whole_run
 from matready.lint.reports.as_text import CARE, name_as_text, sets_as_text, totals_as_text
+from matready.lint.reports.walk_as_text import left_out_as_text
 from matready.lint.reports.watch_as_text import drawing_as_text, line_as_text
 from matready.lint.results import Checked, SetFindingRecord
 from matready.lint.rule import Rule
@@ -72,6 +74,7 @@ class _Desk:
         self._settings: dict[Path, Settings] = {}
         self._in_sets: Sequence[SetFindingRecord] = ()
         self._unread: set[Path] = set()  # saved, and not read again yet
+        self._left_out: Sequence[LeftOut] = ()
         self._clean = False
 
     def begin(self, ground: Ground) -> int:
@@ -86,6 +89,7 @@ class _Desk:
         )
         if len(known.outcomes) < len(files) or status == STOPPED:
             return status
+        self._left_out = ground.found.left_out
         self._outcomes = dict(zip(files, known.outcomes, strict=True))
         self._settings = {path: finder.for_file(path) for path in files}
         self._in_sets = known.in_sets
@@ -96,6 +100,10 @@ class _Desk:
         """Check what has changed, and say it; faulty settings are said, and mended ones awaited."""
         for path in moves.settings:
             self.say(f"{name_as_text(shown_path(path))} changed")
+        if moves.found.left_out != self._left_out:
+            self._left_out = moves.found.left_out
+            for line in left_out_as_text(self._left_out):
+                self.say(line)
         files = moves.found.files
         for path in moves.gone:
             if path not in files:

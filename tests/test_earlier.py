@@ -21,6 +21,7 @@ from matready.lint.cli import main
 from matready.lint.earlier import RECORD, record_as_bytes, record_line, recorded_copies
 from matready.lint.repair.record import CopyRecord
 from matready.lint.repair.writing import NotWritten
+from matready.lint.watching import Ground
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
 CUT = 'fill="none" stroke="#000"'
@@ -134,6 +135,147 @@ def test_a_folder_of_copies_may_be_filled_in_several_runs(folder: Path) -> None:
     assert _fix().exit_code == 0
 
 
+# What a walk leaves out
+
+COPIES = "fixed: 2 copies of an earlier fix are left out; name this folder to have them read\n"
+MATS = "mats: 1 mat of an earlier run is left out; name this folder to have it read\n"
+
+
+def _read(*paths: str) -> tuple[list[str], str]:
+    """The files that a lint of these paths reads, and what it says beside its report."""
+    result = _run("lint", *paths, "--format", "json", "--fail-on", "never", "--skip", "repeat-file")
+    assert result.exit_code == 0
+    return [file["path"] for file in json.loads(result.stdout)["files"]], result.stderr
+
+
+def _sheets(*more: str, source: str = "wall.svg", out: str = "mats") -> Result:
+    return _run("sheets", source, "--mat", "A4", "--time", "0", "--out", out, *more)
+
+
+@pytest.fixture
+def reused(folder: Path) -> Path:
+    """The folder with copies in `fixed` and a mat in `mats`."""
+    assert _fix().exit_code == 0
+    assert _sheets().exit_code == 0
+    return folder
+
+
+@pytest.mark.usefixtures("reused")
+def test_a_lint_reads_what_was_drawn_and_says_what_it_leaves_out() -> None:
+    assert _read(".") == (["door.svg", "wall.svg"], COPIES + MATS)
+    assert _read(".", "fixed") == (
+        ["door.svg", "wall.svg", "fixed/door.svg", "fixed/wall.svg"],
+        MATS,
+    )
+    assert _read("fixed", "mats") == (
+        ["fixed/door.svg", "fixed/wall.svg", "mats/01-card-200.svg"],
+        "",
+    )
+    assert _read("fixed/door.svg", ".") == (
+        ["fixed/door.svg", "door.svg", "wall.svg"],
+        COPIES.replace("2 copies", "1 copy").replace("are", "is").replace("them", "it") + MATS,
+    )
+
+
+def test_every_command_leaves_out_the_same(reused: Path) -> None:
+    assert "repeat-file" not in _run("lint", ".").stdout
+    before = (reused / "fixed" / "door.svg").read_bytes()
+    for how in (["--dry-run"], ["--in-place"]):
+        result = _run("fix", ".", *how, "--format", "json")
+        assert result.stderr == COPIES + MATS
+        assert json.loads(result.stdout)["totals"]["files"] == 2
+    assert (reused / "fixed" / "door.svg").read_bytes() == before
+    laid = _sheets(source=".", out="laid")
+    assert (laid.exit_code, laid.stderr) == (0, COPIES + MATS)
+    assert "2 pieces of 2 files" in laid.stdout
+    # What lies where the command writes is none of its sources, as before.
+    laid_said = MATS.replace("mats:", "laid:")
+    assert _fix().stderr == laid_said + MATS
+    again = _sheets(source=".")
+    assert "2 pieces of 2 files" in again.stdout
+    assert again.stderr == COPIES + laid_said
+
+
+def test_what_was_changed_since_or_added_is_the_users_own(reused: Path) -> None:
+    _write(reused / "fixed", "wall", WALL.replace("60", "55"))
+    _write(reused / "fixed", "moon", MOON)
+    _write(reused / "mats", "moon", MOON)
+    files, said = _read(".")
+    assert files == ["door.svg", "fixed/moon.svg", "fixed/wall.svg", "mats/moon.svg", "wall.svg"]
+    assert said.startswith("fixed: 1 copy of an earlier fix is left out;")
+    # Where the folder is the one to write to, its drawings are not read; they are named.
+    result = _fix("--dry-run")
+    assert result.exit_code == 2
+    assert "wall.svg: not written: fixed/wall.svg is no copy" in result.stderr
+    assert "fixed: moon.svg is no copy of an earlier fix and not read; move it out" in result.stderr
+    _write(reused / "fixed" / "sky", "star", MOON)
+    assert "moon.svg and 1 more are no copies of an earlier fix" in _fix("--dry-run").stderr
+
+
+@pytest.mark.usefixtures("reused")
+def test_a_folder_of_nothing_but_earlier_files_is_not_passed_over_in_silence(folder: Path) -> None:
+    for name in ("door.svg", "wall.svg"):
+        (folder / name).unlink()
+    for args in (["lint"], ["fix", "--in-place"], ["fix", "--out", "fixed"]):
+        result = _run(*args, ".")
+        assert result.exit_code == 2
+        assert ".: not read: nothing but what earlier runs wrote is in this folder" in result.stderr
+
+
+def test_links_and_folders_within_make_no_difference(reused: Path) -> None:
+    _write(reused / "wings", "wing", MOON)
+    assert _fix().exit_code == 0
+    (reused / "a").mkdir()
+    (reused / "a" / "up").symlink_to("..")
+    (reused / "a" / "link.svg").symlink_to("../fixed/door.svg")
+    (reused / "again").symlink_to("fixed")
+    files, said = _read(".")
+    assert sorted(Path(file).name for file in files) == ["door.svg", "wall.svg", "wing.svg"]
+    assert said.count("3 copies of an earlier fix are left out") == 1
+    assert _read("fixed/wings")[0] == ["fixed/wings/wing.svg"]
+
+
+def test_names_in_a_record_or_a_list_lead_nowhere(reused: Path) -> None:
+    wall, moon = reused / "wall.svg", _write(reused / "a", "moon", MOON)
+    names = ["../wall.svg", str(wall), "./moon.svg", "../a/moon.svg", "~/moon.svg", "", ".", "/"]
+    sums = {hashlib.sha256(path.read_bytes()).hexdigest() for path in (wall, moon)}
+    (reused / "a" / RECORD).write_bytes(record_as_bytes(dict.fromkeys(names, sums)))
+    mats = {"schema": "matready/sheets-1", "mats": [{"file": name} for name in names]}
+    (reused / "a" / "cutting-list.json").write_text(json.dumps(mats))
+    assert _read(".")[0] == ["a/moon.svg", "door.svg", "wall.svg"]
+
+
+@pytest.mark.parametrize("schema", ["matready/sheets-1", "theatre/programme-1"])
+def test_only_a_cutting_list_of_ours_names_mats(folder: Path, schema: str) -> None:
+    _write(folder / "mats", "01-card", MOON)
+    mats = {"schema": schema, "mats": [{"file": "01-card.svg"}]}
+    (folder / "mats" / "cutting-list.json").write_text(json.dumps(mats))
+    ours = schema.startswith("matready")
+    assert ("mats/01-card.svg" in _read(".")[0]) is not ours
+    for data in ("", "7", "[" * 100_000, '{"schema": "matready/sheets-1", "mats": [7]}'):
+        (folder / "mats" / "cutting-list.json").write_text(data)
+        assert "mats/01-card.svg" in _read(".")[0]
+
+
+def test_copies_that_come_while_a_folder_is_watched_are_no_new_drawings(folder: Path) -> None:
+    ground = Ground([Path()], None)
+    plain, seen = CopyRecord.write, []
+
+    def looked_at(self: CopyRecord, target: Path, data: bytes) -> None:
+        plain(self, target, data)
+        seen.extend([ground.look(True), ground.look(False)])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(CopyRecord, "write", looked_at)
+        assert _fix().exit_code == 0
+    assert seen == [None] * 4
+    assert [one.path.name for one in ground.found.left_out] == ["door.svg", "wall.svg"]
+    _write(folder / "fixed", "wall", MOON)
+    ground.look(True)
+    moves = ground.look(False)
+    assert moves and moves.new == (Path("fixed/wall.svg"),)
+
+
 # The record
 
 
@@ -221,6 +363,7 @@ import os, signal, sys
 from pathlib import Path
 from matready.lint.repair.record import CopyRecord
 from matready.lint.repair.writing import NotWritten
+from matready.lint.watching import Ground
 
 out = Path(sys.argv[1])
 door, wall, own = (out / f"{name}.svg" for name in ("door", "wall", "moon"))

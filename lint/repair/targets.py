@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from matready.lint.folders import NO_SVG, Refusal, find_files
+from matready.lint.folders import NO_SVG, LeftOut, Refusal, find_files
 from matready.lint.repair.record import CopyRecord
 from matready.lint.repair.writing import NotWritten
 
@@ -23,21 +23,29 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Jobs:
-    """The files to repair, in order, each once, and the paths that lead to no file."""
+    """The files to repair, in order, each once, and the paths that lead to no file.
+
+    `left_out` are files that are not read since an earlier run wrote them elsewhere than into the
+    folder of copies. `strays` are in that folder and no copies: they are not read either.
+    """
 
     jobs: tuple[Job, ...]
     refused: tuple[Refusal, ...]
+    left_out: tuple[LeftOut, ...] = ()
+    strays: tuple[Path, ...] = ()
 
 
 def find_jobs(paths: Iterable[Path], out: Path | None) -> Jobs:
     """Find the files and, below `out`, the place of each copy.
 
     A folder keeps its structure: `a/b/c.svg`, found by way of `a`, goes to `out/b/c.svg`; a file
-    that was named goes to `out` itself. Copies of an earlier run, where `out` is below a folder
-    that is walked, are no sources.
+    that was named goes to `out` itself. What is in `out`, where that is below a folder that is
+    walked, are no sources.
     """
     jobs: dict[str, Job] = {}
     refused: dict[str, Refusal] = {}
+    left_out: dict[str, LeftOut] = {}
+    strays: dict[str, Path] = {}
     for path in paths:
         found = find_files([path])
         walked = _is_folder(path)
@@ -51,7 +59,17 @@ def find_jobs(paths: Iterable[Path], out: Path | None) -> Jobs:
             jobs.setdefault(os.path.realpath(file), Job(file, target))
         for refusal in refusals:
             refused.setdefault(os.path.realpath(refusal[0]), refusal)
-    return Jobs(tuple(jobs.values()), tuple(refused.values()))
+        strays |= {os.path.realpath(file): file for file in found.files if file not in files}
+        others = (one for one in found.left_out if not _is_copy(one.path, path, out))
+        left_out |= {os.path.realpath(one.path): one for one in others}
+    # A stray that is in the way of a copy is told when that comes.
+    read = {*jobs, *(os.path.realpath(job.target) for job in jobs.values() if job.target)}
+    return Jobs(
+        tuple(jobs.values()),
+        tuple(refused.values()),
+        tuple(one for key, one in left_out.items() if key not in read),
+        tuple(path for key, path in strays.items() if key not in read),
+    )
 
 
 def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
