@@ -28,11 +28,11 @@ from matready.lint.console import (
     width,
 )
 from matready.lint.cores import WorkersLost, each
-from matready.lint.earlier import LIST, LIST_FOR_PEOPLE
+from matready.lint.earlier import LIST, LIST_FOR_PEOPLE, mats_listed
 from matready.lint.repair.targets import find_jobs
 from matready.lint.repair.writing import NotWritten
 from matready.lint.reports.as_json import as_json
-from matready.lint.reports.as_text import shown, unreadable_as_text
+from matready.lint.reports.as_text import name_as_text, shown, unreadable_as_text
 from matready.lint.reports.list_as_markdown import as_markdown
 from matready.lint.reports.sheets_as_text import sheets_as_text
 from matready.lint.reports.walk_as_text import left_out_as_text
@@ -71,16 +71,20 @@ def run_sheets(
     copies = wishes.copies_of(sources)
     settings = settings_of(sources, finder, wishes)
     common = common_of(sources, settings, finder, wishes)
-    files, unread = _gathered(sources, rules, settings, jobs, wishes)
-    unread += [UnreadableFile(str(path), reason) for path, reason in found.refused]
-    with _Interrupts() as interrupts:
-        layout = _laid_out(files, copies, common, interrupts)
-        mats = _proven(layout, rules, common)
-        record = _listed(layout, mats, files, unread, copies, common)
-        _write(wishes.out, record, mats)
-    _report(record, unread, wishes)
-    for line in left_out_as_text(found.left_out):
-        say(line, err=True)
+    with ExitStack() as ending:
+        ending.callback(_tell_of_old_mats, wishes.out)
+        files, unread = _gathered(sources, rules, settings, jobs, wishes)
+        unread += [UnreadableFile(str(path), reason) for path, reason in found.refused]
+        with _Interrupts() as interrupts:
+            layout = _laid_out(files, copies, common, interrupts)
+            mats = _proven(layout, rules, common)
+            record = _listed(layout, mats, files, unread, copies, common)
+            if mats:  # else the folder stays as it is
+                _write(wishes.out, record, mats)
+                ending.pop_all()  # what lies there now is of this run
+        _report(record, unread, wishes)
+        for line in left_out_as_text(found.left_out):
+            say(line, err=True)
     if wishes.page is not None:
         write_mats_page(wishes.page, record, [mat.mat for mat in mats])
         if wishes.opened:
@@ -88,6 +92,13 @@ def run_sheets(
     if unread:
         return TROUBLE
     return FOUND if record.refused else 0
+
+
+def _tell_of_old_mats(out: Path | None) -> None:
+    """Say of a run that wrote nothing, however it ended, that the mats in its folder are old."""
+    if out is not None and mats_listed(out):
+        name = name_as_text(str(out))
+        say(f"{name}: the mats there are of an earlier run; do not cut them for this one", err=True)
 
 
 def _gathered(
@@ -195,8 +206,6 @@ def _check_all_told(
 def _write(out: Path | None, record: CuttingList, mats: Sequence[MatFile]) -> None:
     """Write the mats and the list, which comes last; raises Trouble."""
     assert out is not None
-    if not mats:
-        return  # the folder stays as it is
     files = {mat.name: mat.text.encode() for mat in mats}
     files[LIST_FOR_PEOPLE] = as_markdown(record).encode("utf-8", "replace")
     files[LIST] = as_json(record)

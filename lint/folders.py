@@ -111,6 +111,7 @@ def _below(top: Path, wrote: dict[Path, tuple[Path, Earlier]]) -> Iterator[Path 
 
     What earlier runs wrote into folders below is added to `wrote`, by their real paths.
     """
+    within = Path(os.path.realpath(top))
     met: set[str] = set()  # real paths of folders: a link back up, or two links to one, end here
     waiting = [top]
     while waiting:
@@ -123,7 +124,8 @@ def _below(top: Path, wrote: dict[Path, tuple[Path, Earlier]]) -> Iterator[Path 
             if real in met:
                 continue
             met.add(real)
-            if path is not top and any(earlier := earlier_in(path)):
+            # Not the folder that was named, nor one around it to which a link leads back.
+            if not within.is_relative_to(real) and any(earlier := earlier_in(path)):
                 wrote[Path(real)] = path, earlier
             try:
                 waiting.extend(_entries(path))

@@ -16,11 +16,12 @@ from click.testing import CliRunner, Result
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from matready.lint import earlier
+from matready.lint import cli_sheets, earlier
 from matready.lint.cli import main
 from matready.lint.earlier import RECORD, record_as_bytes, record_line, recorded_copies
 from matready.lint.repair.record import CopyRecord
 from matready.lint.repair.writing import NotWritten
+from matready.lint.sheets.prove import Unproven
 from matready.lint.watching import Ground
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
@@ -233,6 +234,8 @@ def test_links_and_folders_within_make_no_difference(reused: Path) -> None:
     assert sorted(Path(file).name for file in files) == ["door.svg", "wall.svg", "wing.svg"]
     assert said.count("3 copies of an earlier fix are left out") == 1
     assert _read("fixed/wings")[0] == ["fixed/wings/wing.svg"]
+    (reused / "fixed" / "wings" / "up").symlink_to("..")
+    assert len(_read("fixed/wings")[0]) == 3
 
 
 def test_names_in_a_record_or_a_list_lead_nowhere(reused: Path) -> None:
@@ -274,6 +277,69 @@ def test_copies_that_come_while_a_folder_is_watched_are_no_new_drawings(folder: 
     ground.look(True)
     moves = ground.look(False)
     assert moves and moves.new == (Path("fixed/wall.svg"),)
+
+
+# Mats of an earlier run where this one wrote none
+
+
+def _nothing_fits(_patch: pytest.MonkeyPatch) -> Result:
+    return _sheets("--margin", "90")
+
+
+def _nothing_can_be_read(_patch: pytest.MonkeyPatch) -> Result:
+    Path("wall.svg").write_text("no drawing")
+    return _sheets()
+
+
+def _nothing_is_proven(patch: pytest.MonkeyPatch) -> Result:
+    def unproven(*_args: object) -> None:
+        raise Unproven("a line is off.")
+
+    patch.setattr(cli_sheets, "mat_files", unproven)
+    return _sheets()
+
+
+def _no_room(patch: pytest.MonkeyPatch) -> Result:
+    def full(*_args: object) -> None:
+        raise NotWritten("the disk is full")
+
+    patch.setattr(cli_sheets, "write_all", full)
+    return _sheets()
+
+
+def _interrupted(patch: pytest.MonkeyPatch) -> Result:
+    def stopped(*_args: object) -> None:
+        raise KeyboardInterrupt
+
+    patch.setattr(cli_sheets, "plan", stopped)
+    return _sheets("--format", "json")
+
+
+@pytest.mark.parametrize(
+    ("run", "status"),
+    [
+        (_nothing_fits, 1),
+        (_nothing_can_be_read, 2),
+        (_nothing_is_proven, 2),
+        (_no_room, 2),
+        (_interrupted, 130),
+    ],
+)
+def test_old_mats_are_told_apart_from_those_that_a_run_did_not_write(
+    folder: Path, run: Callable[[pytest.MonkeyPatch], Result], status: int
+) -> None:
+    said = "mats: the mats there are of an earlier run; do not cut them for this one\n"
+    with pytest.MonkeyPatch.context() as patch:
+        first = run(patch)
+    assert (first.exit_code, said in first.stderr) == (status, False)
+    _write(folder, "wall", WALL)
+    for _ in range(2):
+        assert _sheets().stderr == ""
+    mat = (folder / "mats" / "01-card-200.svg").read_bytes()
+    with pytest.MonkeyPatch.context() as patch:
+        again = run(patch)
+    assert (again.exit_code, again.stderr.count(said)) == (status, 1)
+    assert (folder / "mats" / "01-card-200.svg").read_bytes() == mat
 
 
 # The record
@@ -363,6 +429,7 @@ import os, signal, sys
 from pathlib import Path
 from matready.lint.repair.record import CopyRecord
 from matready.lint.repair.writing import NotWritten
+from matready.lint.sheets.prove import Unproven
 from matready.lint.watching import Ground
 
 out = Path(sys.argv[1])
