@@ -110,12 +110,12 @@ def fill(order: Iterable[int], forms: Sequence[Form], sheets: Sequence[Filling])
 def fill_or_give_up(
     order: Iterable[int], forms: Sequence[Form], sheets: Sequence[Filling], most_left: float
 ) -> list[int] | None:
-    """The same, but None as soon as what had no room weighs more than `most_left`."""
+    """The same, but None as soon as what had no room is more area than `most_left`."""
     left = []
     for n in order:
         if fill([n], forms, sheets):
             left.append(n)
-            most_left -= forms[n].weight
+            most_left -= forms[n].area
             if most_left < 0:
                 return None
     return left

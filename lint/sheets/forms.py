@@ -1,4 +1,4 @@
-"""Shapes as a search sees them: grown by half the gap, in every turn, as cells of two sizes."""
+"""Shapes as a search sees them: filled, grown by half the gap, in every turn, as cells."""
 
 from __future__ import annotations
 
@@ -32,19 +32,13 @@ class Turned:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Form:
-    """A shape in the turns to try; copies of a shape share one. Areas are in fine cells.
+    """A shape in the turns to try; copies of a shape share one. `area` is in fine cells.
 
-    `outline` is the area with the holes filled.
+    Its holes count as taken: what lies in them is seen to before anything is laid on a sheet.
     """
 
     turns: tuple[Turned, ...]
     area: int
-    outline: float
-
-    @property
-    def weight(self) -> float:
-        """How hard the shape is to bring in: half by its card, half by what it surrounds."""
-        return self.area + self.outline
 
 
 def forms_of(
@@ -86,10 +80,10 @@ def square_turns(shape: Shape) -> tuple[float, ...]:
 
 
 def _form(shape: Shape, turns_deg: Sequence[float], by_mm: float) -> Form:
-    grown = grow(shape, by_mm)
+    parts = [shapely.Polygon(part.exterior) for part in shapely.get_parts(shape)]
+    grown = grow(shapely.union_all(parts), by_mm)
     turns = tuple(_different(shape, grown, turns_deg, by_mm))
-    outline = sum(shapely.Polygon(part.exterior).area for part in shapely.get_parts(grown))
-    return Form(turns, turns[0].fine.count, outline / CELL_MM**2)
+    return Form(turns, turns[0].fine.count)
 
 
 def _different(

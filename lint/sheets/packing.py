@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from matready.lint.sheets.board import Ground
 from matready.lint.sheets.bound import bound_of
 from matready.lint.sheets.effort import Effort
-from matready.lint.sheets.filling import Kind, Put
+from matready.lint.sheets.filling import Kind, Put, fill
 from matready.lint.sheets.forms import CELL_MM, Form, extents, forms_of, square_turns
+from matready.lint.sheets.growing import cos_sin
+from matready.lint.sheets.nesting import Inside, into_holes
 from matready.lint.sheets.papers import Sheet
 from matready.lint.sheets.raster import Shape
 from matready.lint.sheets.search import Layout, Search
@@ -102,9 +104,10 @@ def pack(
     fitting = [n for n, some in enumerate(turns) if some]
     chosen = [shapes[n] for n in fitting]
     bound = bound_of(chosen, sheets, turns_deg, gap_mm=gap_mm, margin_mm=margin_mm)
-    layout = Layout((), ())
+    layout, inside = Layout((), ()), dict[int, Inside]()
     if chosen:
         free = _Free(chosen, [turns[n] for n in fitting], gap_mm)
+        inside = into_holes(chosen, _steady(free.forms, turns_deg), gap_mm, effort)
         search = Search(
             free.forms,
             (_kinds(sheets, rooms, gap_mm, 2 * CELL_MM), _kinds(sheets, rooms, gap_mm, CELL_MM)),
@@ -113,17 +116,16 @@ def pack(
             effort,
             free if free.wider else None,
         )
-        layout = search.best(bound.sheets)
+        roots = [n for n in range(len(chosen)) if n not in inside]
+        layout = _unpacked(search.best(roots, bound.sheets), inside, search.forms)
     effort.finish()
-    places: list[Place | None] = [None] * len(shapes)
-    for number, sheet in enumerate(layout.sheets):
-        for put in sheet.puts:
-            places[fitting[put.shape]] = _place(put, sheet.kind, number, margin_mm - gap_mm / 2)
+    places = _places(layout, inside, margin_mm - gap_mm / 2)
+    laid = {fitting[n]: place for n, place in places.items()}
     return Packing(
-        places=tuple(places),
+        places=tuple(laid.get(n) for n in range(len(shapes))),
         used=tuple(_used(sheet.kind, sheets) for sheet in layout.sheets),
         too_big=tuple(n for n, some in enumerate(turns) if not some),
-        without_room=tuple(sorted(fitting[n] for n in layout.left)),
+        without_room=tuple(n for n in fitting if n not in laid),
         bound=bound.sheets,
         bound_reason=bound.reason,
         rounds=effort.rounds,
@@ -191,6 +193,43 @@ def _kinds(
     }
 
 
+def _steady(forms: Sequence[Form], turns_deg: Sequence[float] | None) -> list[Form]:
+    """The forms in those turns that are still allowed when they are turned with a host."""
+    if turns_deg is None:
+        return list(forms)
+    steady = {turn for turn in turns_deg if all((turn + by) % 360 in turns_deg for by in turns_deg)}
+    return [
+        replace(form, turns=tuple(some for some in form.turns if some.turn_deg in steady))
+        for form in forms
+    ]
+
+
+def _unpacked(layout: Layout, inside: Mapping[int, Inside], forms: Sequence[Form]) -> Layout:
+    """The layout with what lies in shapes that had no room, as far as it has room by itself."""
+    held: dict[int, list[int]] = {}
+    for n, spot in inside.items():
+        held.setdefault(spot.host, []).append(n)
+    left, pool = list(layout.left), [n for host in layout.left for n in held.get(host, [])]
+    while pool:
+        pool.sort(key=lambda n: forms[n].area)
+        if fill([n := pool.pop()], forms, layout.sheets):
+            left.append(n)
+            pool += held.get(n, [])
+    return Layout(layout.sheets, tuple(left))
+
+
+def _places(layout: Layout, inside: Mapping[int, Inside], origin_mm: float) -> dict[int, Place]:
+    """Every shape on a sheet with its place."""
+    places: dict[int, Place] = {}
+    for number, sheet in enumerate(layout.sheets):
+        for put in sheet.puts:
+            places[put.shape] = _place(put, sheet.kind, number, origin_mm)
+    for n, spot in inside.items():  # a host comes before what it holds
+        if n not in places and spot.host in places:
+            places[n] = _carried(spot, places[spot.host])
+    return places
+
+
 def _place(put: Put, kind: Kind, sheet: int, origin_mm: float) -> Place:
     y, x = divmod(put.corner, kind.ground.width)
     left, top = put.turned.low
@@ -199,6 +238,17 @@ def _place(put: Put, kind: Kind, sheet: int, origin_mm: float) -> Place:
         put.turned.turn_deg,
         origin_mm + x * kind.cell_mm - left,
         origin_mm + y * kind.cell_mm - top,
+    )
+
+
+def _carried(spot: Inside, host: Place) -> Place:
+    """The place of a shape that is turned and shifted with its host."""
+    cos, sin = cos_sin(host.turn_deg)
+    return Place(
+        host.sheet,
+        (host.turn_deg + spot.turn_deg) % 360,
+        spot.dx * cos - spot.dy * sin + host.dx,
+        spot.dx * sin + spot.dy * cos + host.dy,
     )
 
 

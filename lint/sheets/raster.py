@@ -66,6 +66,15 @@ def mask_of(shape: Shape, cell_mm: float) -> Mask:
     return _mask(cells_of(shape, cell_mm), ((x1 - x0) / cell_mm, (y1 - y0) / cell_mm))
 
 
+def around(room: Shape, cell_mm: float) -> Mask:
+    """Every cell of the room's own box that is not wholly in the room."""
+    x0, y0, x1, y1 = room.bounds
+    # A row and a column more, so that the grid begins at a whole cell from the room's corner.
+    box = shapely.box(x0 - cell_mm, y0 - cell_mm, x1, y1)
+    cells = cells_of(shapely.difference(box, room), cell_mm)[1:, 1:]
+    return _mask(cells, ((x1 - x0) / cell_mm, (y1 - y0) / cell_mm))
+
+
 def coarser(mask: Mask) -> Mask:
     """The same in cells twice as wide: each is taken where one of its four is."""
     rows, columns = mask.height + mask.height % 2, mask.width + mask.width % 2

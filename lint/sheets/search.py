@@ -54,9 +54,9 @@ class Search:
         self.free = free
         self._sizes = [_sizes(form) for form in forms]
 
-    def best(self, least: int) -> Layout:
-        """The best layout found; the search ends early at one with `least` sheets."""
-        layout = self._first(least)
+    def best(self, shapes: Sequence[int], least: int) -> Layout:
+        """The best layout found of some shapes; one with `least` sheets ends the search."""
+        layout = self._first(shapes, least)
         layout = self._fewer(layout, least, share=0.5)
         if self._done(layout, least):
             return layout
@@ -72,7 +72,7 @@ class Search:
     def _cost(self, layout: Layout) -> tuple[float, float, int, float]:
         """Less is better: shapes left over, area of the sheets, their number, the least filled."""
         return (
-            sum(self.forms[n].outline for n in layout.left),
+            self._area(layout.left),
             round(sum(sheet.kind.area_mm2 for sheet in layout.sheets), 3),
             len(layout.sheets),
             min((sheet.taken for sheet in layout.sheets), default=0),
@@ -80,7 +80,7 @@ class Search:
 
     # First layouts
 
-    def _first(self, least: int) -> Layout:
+    def _first(self, shapes: Sequence[int], least: int) -> Layout:
         """The best of several orders of shapes and of kinds of sheets."""
         kinds = [sorted(self.coarse.values(), key=lambda kind: -kind.area_mm2)]
         if len(self.coarse) > 1:
@@ -90,7 +90,7 @@ class Search:
             for order in kinds:
                 if best is not None and not self.effort.goes_on():
                     return best
-                layout = self._on_smaller(self._first_fit(self._ordered(measure), order))
+                layout = self._on_smaller(self._first_fit(self._ordered(shapes, measure), order))
                 if best is None or self._cost(layout) < self._cost(best):
                     best = layout
                 if self._done(best, least) and len(self.coarse) == 1:
@@ -98,8 +98,8 @@ class Search:
         assert best is not None
         return best
 
-    def _ordered(self, measure: int) -> list[int]:
-        return sorted(range(len(self.forms)), key=lambda n: -self._sizes[n][measure])
+    def _ordered(self, shapes: Sequence[int], measure: int) -> list[int]:
+        return sorted(shapes, key=lambda n: -self._sizes[n][measure])
 
     def _first_fit(self, order: Iterable[int], kinds: Sequence[Kind]) -> Layout:
         """Each shape on the first sheet with room; a new one is of the first kind that takes it."""
@@ -169,7 +169,7 @@ class Search:
 
     def _worth(self, sheet: Filling) -> tuple[float, float]:
         """What is emptied first: large sheets for little."""
-        return (self._weight(sheet.shapes()) / sheet.kind.area_mm2, -sheet.kind.area_mm2)
+        return (self._area(sheet.shapes()) / sheet.kind.area_mm2, -sheet.kind.area_mm2)
 
     def _drive_in(
         self,
@@ -193,7 +193,7 @@ class Search:
             chosen = self._sample(sheets)
             new = [Filling(sheet.kind) for sheet in chosen]
             order = self._shuffled([shape, *(n for sheet in chosen for n in sheet.shapes())])
-            left = fill_or_give_up(order, self.forms, new, self.forms[shape].weight)
+            left = fill_or_give_up(order, self.forms, new, self.forms[shape].area)
             self.effort.spend(sum(sheet.steps for sheet in new))
             if left is None:
                 continue
@@ -201,7 +201,7 @@ class Search:
             pool.remove(shape)
             pool += left
             pool = fill(sorted(pool, key=lambda n: -self.forms[n].area), self.forms, new)
-            if self._weight(pool) < self._weight(best.left):
+            if self._area(pool) < self._area(best.left):
                 best = Layout(tuple(sheets), tuple(pool))
                 last_gain = self.effort.rounds
         return best
@@ -216,12 +216,12 @@ class Search:
             chosen.append(emptier)
         return chosen
 
-    def _weight(self, shapes: Iterable[int]) -> float:
-        return sum(self.forms[n].weight for n in shapes)
+    def _area(self, shapes: Iterable[int]) -> int:
+        return sum(self.forms[n].area for n in shapes)
 
     def _shuffled(self, shapes: Sequence[int]) -> list[int]:
         """Shapes by one of their sizes, the largest first, moved a little by chance."""
-        measure = self.chance.randrange(3)
+        measure = self.chance.randrange(2)
         noise = self.chance.choice(_NOISE)
         key = {
             n: self._sizes[n][measure] * self.chance.uniform(1 - noise, 1 + noise) for n in shapes
@@ -230,6 +230,6 @@ class Search:
 
 
 def _sizes(form: Form) -> tuple[float, ...]:
-    """Measures by which shapes are put in order: area, box, outline, longest side."""
+    """Measures by which shapes are put in order: area, box, longest side."""
     mask = form.turns[0].fine
-    return (form.area, mask.width * mask.height, form.outline, max(mask.width, mask.height))
+    return (form.area, mask.width * mask.height, max(mask.width, mask.height))
