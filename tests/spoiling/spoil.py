@@ -14,7 +14,7 @@ from tests.spoiling.clusters import DOUBLES, GAPS, Cluster, Mark, sound
 from tests.spoiling.dress import any_dress
 from tests.spoiling.elements import Writer
 from tests.spoiling.looks import LABELS, Look, any_look
-from tests.spoiling.nests import NESTS, Nest, grouped
+from tests.spoiling.nests import NESTS, Nest, Node, grouped
 from tests.spoiling.pages import Sheet, enlarge
 from tests.spoiling.parts import box_of
 from tests.spoiling.truth import DOUBLE, GAP, KINDS, LOOSE, Planted, Spoilt, Unseen
@@ -43,7 +43,7 @@ def spoil(
     others = tuple(box_of(s.chain) for mark in marks if mark.role != "cut" for s in mark.subs)
     made = NESTS.get(chosen, grouped)(marks, rng)
     # Two outlines in one path: no group holds one of them alone, however they are nested.
-    loose = made.loose | _fused(clusters) & folded
+    loose = (made.loose | _fused(clusters) & folded) - _beside(made, clusters)
     look = any_look(rng, styling)
     planted = [fault for cluster in clusters for fault in cluster.planted]
     planted += [
@@ -148,9 +148,36 @@ def _fold_box(marks: list[Mark], part: int) -> tuple[float, float, float, float]
 
 def _fused(clusters: list[Cluster]) -> set[int]:
     """Parts whose outlines are one path: no group can hold one of them alone."""
-    out: set[int] = set()
-    for cluster in clusters:
-        drawn = {mark.part for mark in cluster.marks if mark.role == "cut"}
-        if len(drawn) < len(cluster.names):
-            out |= {cluster.first + i for i in range(len(cluster.names))}
-    return out
+    return {part for c in clusters if len(_drawn(c.marks)) < len(c.names) for part in _parts(c)}
+
+
+def _beside(made: Nest, clusters: list[Cluster]) -> set[int]:
+    """Parts whose folds all share a group with both panels of two that hang on one edge.
+
+    The two are one thing to move: nobody can move one of them without the edge that both have.
+    """
+    pairs = [(_parts(c), _drawn(c.marks)) for c in clusters if len(c.names) > 1]
+    beside, elsewhere = set[int](), set[int]()
+    for node in made.body:
+        marks = _marks_in(node)
+        scored = {mark.part for mark in marks if mark.role == "score"}
+        within = {part for parts, drawn in pairs if _drawn(marks) == drawn for part in parts}
+        held = scored & within if isinstance(node, Node) else set()
+        beside |= held
+        elsewhere |= scored - held
+    return beside - elsewhere
+
+
+def _parts(cluster: Cluster) -> set[int]:
+    return {cluster.first + i for i in range(len(cluster.names))}
+
+
+def _drawn(marks: list[Mark]) -> set[int]:
+    """The parts that have cut lines among some marks."""
+    return {mark.part for mark in marks if mark.role == "cut"}
+
+
+def _marks_in(node: Node | Mark) -> list[Mark]:
+    if isinstance(node, Mark):
+        return [node]
+    return [mark for kid in node.kids for mark in _marks_in(kid)]
