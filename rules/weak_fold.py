@@ -3,8 +3,9 @@
 What it finds
     Folds drawn dash by dash of which more than 80 % is cut, or less than 50 %; ties (the card left
     between two dashes) under 0.5 mm; and places where a tie is missing: where the fold comes to an
-    edge of its piece, and where it crosses another fold. Where your machine presses scores in, say
-    so with `scores = "scored"` under [read]: then this rule keeps quiet.
+    edge of its piece, and where it crosses another fold. A tie at a slanting edge is measured along
+    the fold, and a third of it has to be left beside the dash. Where your machine presses scores
+    in, say so with `scores = "scored"` under [read]: then this rule keeps quiet.
 
 Why it matters at the machine
     Ties are all that holds the card together along a fold. With too little of them it tears, and
