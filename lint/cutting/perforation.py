@@ -13,10 +13,10 @@ from matready.lint.cutting.dashes import GAP_MM
 from matready.lint.drawing import Floats, Ints
 
 _ASIDE_MM = 0.1  # a straight row's dashes lie this near to one straight line
-# An edge that slants to the fold leaves a wedge of card beside the last dash. Where the fold stops a
-# tie short of the edge along its own way, the wedge may be this share of a tie wide at the dash: at
-# a tie's distance that is an edge at 19 degrees. Common practice, no source: glue tabs and pyramids
-# have their folds end on such edges, and hold.
+# An edge that slants to the fold leaves a wedge of card beside the last dash. Where the fold stops
+# a tie short of the edge along its own way, the wedge may be this share of a tie wide: at a tie's
+# distance that is an edge at 19 degrees. Common practice, no source: glue tabs and pyramids have
+# their folds end on such edges.
 ASLANT = 1 / 3
 _ON_THE_WAY_MM = 0.02  # a corner that lies on the fold's way is met by it, whatever was rounded
 _INSIDE_MM = 0.1  # dashes cross where they do so this far from their ends; else they only meet

@@ -10,10 +10,13 @@ import shapely
 
 from matready.lint.cutting.cutout import Cutout
 from matready.lint.cutting.doubtful import believed
+from matready.lint.cutting.unseen import hidden_boxes
 from matready.lint.drawing import Ints
 
 _ALL_OVER = 0.9  # a score as long as this share of the page is a line across the sheet, no fold
+_EDGE_MM = 0.5  # a line that ends this near to the page's edge runs to it
 _ROUNDING_MM = 1e-3
+_TOGETHER_MM = 3.0  # folds of one piece come this near to each other at its corners, tie and tie
 _QUARTER = 4  # steps of a quarter turn around what is made wider
 
 
@@ -47,28 +50,30 @@ def find_strays(cutout: Cutout) -> list[Stray]:
     doubtful = set(lines[~inside].tolist())
     path_of = dict(zip(lines.tolist(), paths, strict=True))
     unfinished = _unfinished(cutout)
-    found = []
+    found, known = [], list[shapely.Geometry]()
     for number, fold in enumerate(cutout.folds):
         if doubtful.isdisjoint(fold.lines) or cutout.mostly_on_cuts(fold.lines):
             continue
         whole = shapely.multilinestrings([path_of[line] for line in fold.lines])
         near = tree.query(whole, "dwithin", distance=cutout.distances.hairline_mm)
-        stray = _stray(cutout, number, whole, cards[np.sort(near)], unfinished)
-        if stray is not None:
+        around = cards[np.sort(near)]
+        past = _past(cutout, whole, around)
+        if past.intersects(unfinished):
+            known.append(whole)
+        elif not past.is_empty and (stray := _stray(cutout, number, whole, around)) is not None:
             found.append(stray)
     kept = set(believed(cutout, (stray.fold for stray in found)))
-    return [stray for stray in found if stray.fold in kept]
+    return _unexplained(cutout, [stray for stray in found if stray.fold in kept], known)
 
 
-def _stray(
-    cutout: Cutout, number: int, whole: shapely.Geometry, cards: np.ndarray,
-    unfinished: shapely.Geometry,
-) -> Stray | None:  # fmt: skip
-    hairline = cutout.distances.hairline_mm
+def _past(cutout: Cutout, whole: shapely.Geometry, cards: np.ndarray) -> shapely.Geometry:
+    """What of a fold lies farther than a hairline from all card."""
     card = shapely.union_all(cards)
-    past = shapely.difference(whole, card.buffer(hairline, quad_segs=_QUARTER))
-    if past.is_empty or past.intersects(unfinished):
-        return None
+    return whole.difference(card.buffer(cutout.distances.hairline_mm, quad_segs=_QUARTER))
+
+
+def _stray(cutout: Cutout, number: int, whole: shapely.Geometry, cards: np.ndarray) -> Stray | None:
+    hairline, card = cutout.distances.hairline_mm, shapely.union_all(cards)
     roomy = card.buffer(_ROUNDING_MM, quad_segs=_QUARTER)
     stretches, parts = [], []
     for line in cutout.folds[number].lines:
@@ -79,7 +84,7 @@ def _stray(
                 stretches.append((line, max(at - half, 0.0), min(at + half, path.length)))
                 parts.append(part)
     within = whole.length - sum(part.length for part in parts)
-    if within <= hairline and _spans_the_sheet(cutout, whole):
+    if _is_guide(cutout, number, whole) or (within <= hairline and _spans_the_sheet(cutout, whole)):
         return None
     longest = max(parts, key=lambda part: part.length)
     middle = longest.interpolate(0.5, normalized=True)
@@ -110,13 +115,58 @@ def _spans_the_sheet(cutout: Cutout, whole: shapely.Geometry) -> bool:
     return any(shapely.box(x0, y0, x1, y1).contains(piece.card) for piece in cutout.pieces)
 
 
+def _is_guide(cutout: Cutout, number: int, whole: shapely.Geometry) -> bool:
+    """True for a single line from one edge of the page to another, over whatever lies there."""
+    size = cutout.drawing.page.size_mm
+    if size is None or len(cutout.folds[number].lines) > 1:
+        return False
+    edge = shapely.box(0, 0, *size).buffer(-_EDGE_MM).exterior
+    ends = shapely.get_parts(shapely.boundary(whole))
+    return len(ends) == 2 and not shapely.intersects(shapely.Polygon(edge), ends).any()
+
+
 def _unfinished(cutout: Cutout) -> shapely.Geometry:
-    """Where pieces would lie whose outlines are still open."""
-    hulls = []
-    for opening in cutout.openings:
-        points = [cutout.drawing.geometry.line(line) for line in opening.lines]
-        hulls.append(shapely.MultiPoint(np.vstack([opening.ends, *points])).convex_hull)
-    return shapely.union_all(hulls)
+    """The boxes in which pieces would lie whose outlines are still open."""
+    boxes = [
+        shapely.box(*cutout.box(opening.lines)) for opening in cutout.openings if opening.lines
+    ]
+    return shapely.union_all(boxes).buffer(cutout.distances.hairline_mm)
+
+
+def _unexplained(cutout: Cutout, strays: list[Stray], known: list[shapely.Geometry]) -> list[Stray]:
+    """Strays but for those on bare sheet whose piece is missing for a reason that is told.
+
+    Its outline is hidden, or it is open and they lie together with folds that are `known` to be
+    its own.
+    """
+    left = [stray for stray in strays if stray.piece < 0]
+    kept = [stray for stray in strays if stray.piece >= 0]
+    if not left or not (known or cutout.drawing.unseen):
+        return strays
+    hidden = _hidden(cutout)
+    paths = {stray.fold: _whole(cutout, stray.fold) for stray in left}
+    left = [stray for stray in left if not hidden.covers(paths[stray.fold])]
+    while near := {
+        stray.fold
+        for stray in left
+        if known and shapely.dwithin(paths[stray.fold], shapely.union_all(known), _TOGETHER_MM)
+    }:
+        known = [paths[fold] for fold in near]
+        left = [stray for stray in left if stray.fold not in near]
+    return sorted((*kept, *left), key=lambda stray: stray.fold)
+
+
+def _hidden(cutout: Cutout) -> shapely.Geometry:
+    """Where pieces would lie whose outlines are hidden; a frame around others is no outline."""
+    boxes = hidden_boxes(cutout.drawing, cutout.distances.flatten_mm)
+    tree = shapely.STRtree([piece.card for piece in cutout.pieces])
+    frames = tree.query(boxes, "contains")[0]
+    missing = shapely.union_all(np.delete(boxes, frames))
+    return missing.buffer(cutout.distances.hairline_mm)
+
+
+def _whole(cutout: Cutout, fold: int) -> shapely.Geometry:
+    return shapely.multilinestrings(_paths(cutout, np.array(cutout.folds[fold].lines)))
 
 
 def _paths(cutout: Cutout, lines: Ints) -> np.ndarray:

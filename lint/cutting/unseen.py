@@ -56,13 +56,25 @@ def hidden_lines(cutout: Cutout) -> list[Hidden]:
     return found
 
 
+def hidden_boxes(drawing: Drawing, flatten_mm: float) -> np.ndarray:
+    """Boxes around the shapes that are hidden, as polygons; a background of the page is none."""
+    geometry = _unseen_geometry(drawing, flatten_mm)
+    low, high = geometry.boxes()
+    kept = ~_page_sized(drawing, geometry)
+    return np.asarray(shapely.box(*low[kept].T, *high[kept].T))
+
+
+def _unseen_geometry(drawing: Drawing, flatten_mm: float) -> Geometry:
+    matrices = np.array([one.matrix for one in drawing.unseen]).reshape(-1, 6)
+    return read_geometry([one.shape for one in drawing.unseen], matrices, flatten_mm)
+
+
 def _shapes(drawing: Drawing, flatten_mm: float) -> list[Hidden]:
     """The shapes that are no lines of the drawing because they are hidden."""
     unseen = drawing.unseen
     if not unseen:
         return []
-    matrices = np.array([one.matrix for one in unseen])
-    geometry = read_geometry([one.shape for one in unseen], matrices, flatten_mm)
+    geometry = _unseen_geometry(drawing, flatten_mm)
     kept = np.flatnonzero(~_page_sized(drawing, geometry))
     found = []
     for why in dict.fromkeys(one.why for one in unseen):
