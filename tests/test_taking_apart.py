@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from resvg_py import svg_to_bytes
 
 from matready.lint.cutting import cut
 from matready.lint.inspection import Inspection, inspect_source
@@ -35,6 +36,12 @@ def taken(*body: str, settings: Settings | None = None) -> FileParts:
     """A page with this body, taken apart with all rules."""
     its = settings or Settings()
     return parts_of(inspect_source(read_source(page(*body), "stage.svg"), RULES, its), its)
+
+
+def painted(*body: str) -> bytes:
+    """The page with this body as resvg paints it on white paper."""
+    text = page(*body).decode()
+    return bytes(svg_to_bytes(svg_string=text, dpi=96, background="white", skip_system_fonts=True))
 
 
 def part(found: FileParts, name: str) -> Part:
@@ -103,6 +110,31 @@ def test_what_belongs_to_no_piece_is_told() -> None:
     )
     assert found.refusals == ()
     assert found.left_out == ("2 drawn lines in no piece", "1 text")
+
+
+@pytest.mark.parametrize(
+    ("hidden", "says"),
+    [
+        (
+            path("M30 30H50V50H30Z", 'style="display:none"'),
+            "1 hidden shape at 30.0, 30.0 mm in wall",
+        ),
+        (
+            path("M30 30H50V50H30Z", 'fill="none"') * 2,
+            "2 hidden shapes, the first at 30.0, 30.0 mm",
+        ),
+        (path("M99 1H199", 'stroke="red" opacity="0"'), "1 hidden shape at 99.0, 1.0 mm: show it"),
+        (f'<g visibility="hidden">{path("M30 30H50V50H30Z")}</g>', "1 hidden shape at 30.0, 30.0"),
+        (path("M30 30H50V50H30Z", 'fill="none" stroke="#fff"'), ""),  # white: cut all the same
+    ],
+)
+def test_a_window_that_is_hidden_is_on_the_mat_or_told(hidden: str, says: str) -> None:
+    # What is not rendered: SVG 1.1, 11.5 and 14.5; and resvg paints none of these.
+    assert painted(WALL, hidden) == painted(WALL)
+    found = taken(WALL, hidden)
+    assert len(part(found, "wall").lines) == (1 if says else 2)
+    assert len(found.left_out) == bool(says)
+    assert all(said.startswith(says) for said in found.left_out)
 
 
 @pytest.mark.parametrize(

@@ -134,7 +134,7 @@ def _refused(found: CuttingList) -> Iterator[str]:
 def _left_out(found: CuttingList) -> Iterator[str]:
     if not found.left_out:
         return
-    yield "## In no piece, or not read, and so on no mat"
+    yield "## Hidden, in no piece, or not read, and so on no mat"
     yield ""
     for one in found.left_out:
         yield f"- {_plain(one.file)}: {_plain(one.what)}."

@@ -215,7 +215,7 @@ def _who(one: RefusedRecord, times: int) -> str:
 
 
 def left_out_views(record: CuttingList) -> list[tuple[str, str]]:
-    """What belongs to no piece, by file."""
+    """What is on no mat though it was not refused, by file."""
     names = _short_names(record)
     return [(names[one.file], sentence(shown(one.what))) for one in record.left_out]
 

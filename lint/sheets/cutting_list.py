@@ -77,7 +77,7 @@ class RefusedRecord(Struct, frozen=True):
 
 
 class LeftOutRecord(Struct, frozen=True):
-    """What of a file is on no mat because it belongs to no piece."""
+    """What of a file is on no mat: it belongs to no piece, is hidden, or could not be read."""
 
     file: str
     what: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ import shapely
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import BY_PAGE, CUT, DRAW, NAMES, SCORE
+from matready.lint.cutting.unseen import hidden_lines
 
 _LEAST_SHARE = 0.25  # a short line belongs to each piece that holds at least this much of it
 
@@ -135,6 +136,7 @@ def left_out(cutout: Cutout, owners: Owners) -> list[str]:
         if name and count:
             what = f"{count} {'drawn' if number == DRAW else name} line{'s' * (count > 1)}"
             said.append(f"{what} in no piece")
+    said += _hidden(cutout)
     if owners.specks:
         said.append(f"{owners.specks} line{'s' * (owners.specks > 1)} of hardly any length")
     behind = int((cutout.roles.clue == BY_PAGE).sum())
@@ -145,6 +147,26 @@ def left_out(cutout: Cutout, owners: Owners) -> list[str]:
         if count:
             said.append(f"{count} {called}{'s' * (count > 1)}")
     return said
+
+
+def _hidden(cutout: Cutout) -> Iterator[str]:
+    """Shapes that are hidden, such as a window that was switched off: the virtual cut has none.
+
+    What is drawn but does not show, as white on white, is on the mat like any other line.
+    """
+    hidden = [one for one in hidden_lines(cutout) if not one.nodes]
+    count = len({element for one in hidden for element in one.elements})
+    if not count:
+        return
+    x, y = hidden[0].at
+    spot = shapely.Point(x, y)
+    around = (p.name for p in cutout.pieces if shapely.Polygon(p.card.exterior).intersects(spot))
+    inside = "".join(f" in {name}" for name in [*around][:1])
+    what, them = "1 hidden shape", "it"
+    if count > 1:
+        what, them = f"{count} hidden shapes, the first", "them"
+    cure = f"show {them} to have {them} cut, or delete {them}"
+    yield f"{what} at {x:.1f}, {y:.1f} mm{inside}: {cure}"
 
 
 _SIGHTS = {"text": "text", "image": "picture", "foreignObject": "embedded page", "flowRoot": "text"}
