@@ -6,13 +6,12 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil
 
-from matready.lint.repair.curves import Bezier
 from matready.lint.sheets.laid import Mat, Placement
 from matready.lint.sheets.mats import Filled, is_full, lay, prove_papers
 from matready.lint.sheets.packing import Packing, pack
 from matready.lint.sheets.papers import Paper, Sheet, Turn
 from matready.lint.sheets.parts import Part, Refusal
-from matready.lint.sheets.raster import Shape
+from matready.lint.sheets.room import room_of
 from matready.lint.sheets.verify import verify
 
 OnProgress = Callable[[str, int, int], None]
@@ -25,7 +24,9 @@ TURNS_DEG: dict[Turn, tuple[float, ...] | None] = {
     "none": (0.0,),
 }
 
-_STRAIGHT = 2  # so many points has a curve that is a straight line
+# Drawings are rounded, to a thousandth of a px as a rule: what is larger by this fits all the same.
+_ROUNDED_MM = 0.001
+_MOST_DECIMALS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +117,11 @@ def _pack(
     """
     parts = sum(len(work.parts) for work in works)
     for work in works:
-        shapes = [_room_of(part, layout.flatten_mm) for part in work.parts]
+        shapes = [room_of(part, layout.flatten_mm) for part in work.parts]
+        sheets = [_a_hair_larger(sheet) for sheet in work.paper.sheets]
         work.packing = pack(
             shapes,
-            work.paper.sheets,
+            sheets,
             gap_mm=layout.gap_mm,
             margin_mm=layout.margin_mm,
             turns_deg=TURNS_DEG[work.paper.turn(layout.turn)],
@@ -130,7 +132,7 @@ def _pack(
         )
         verify(
             shapes,
-            work.paper.sheets,
+            sheets,
             work.packing,
             gap_mm=layout.gap_mm,
             margin_mm=layout.margin_mm,
@@ -138,17 +140,10 @@ def _pack(
         )
 
 
-def _room_of(part: Part, flatten_mm: float) -> Shape:
-    """What a part takes up, curves and all.
-
-    Its chords may be off the curves, and so may those of whoever reads the mat and measures the
-    gap; what is straight is taken as it is, so that a panel may fill its paper to the margin.
-    """
-    curves = (curve for line in part.lines for curve in line.curves)
-    if all(isinstance(curve, Bezier) and len(curve.points) == _STRAIGHT for curve in curves):
-        return part.shape
-    grown: Shape = part.shape.buffer(2 * flatten_mm)
-    return grown
+def _a_hair_larger(sheet: Sheet) -> Sheet:
+    return replace(
+        sheet, width_mm=sheet.width_mm + _ROUNDED_MM, height_mm=sheet.height_mm + _ROUNDED_MM
+    )
 
 
 def _for_paper(on_progress: OnProgress | None, name: str) -> Callable[[int, int], None] | None:
@@ -165,23 +160,15 @@ def _filled(work: _Work) -> Iterator[Filled]:
         if place is not None:
             on[place.sheet].append(Placement(part, place.turn_deg, place.dx, place.dy))
     for number, (used, placements) in enumerate(zip(work.packing.used, on, strict=True), start=1):
-        yield Filled(work.paper, number, used.width_mm, used.height_mm, tuple(placements))
+        sheet = work.paper.sheets[used.given]
+        yield Filled(work.paper, number, sheet.width_mm, sheet.height_mm, tuple(placements))
 
 
 def _not_placed(work: _Work, layout: Layout) -> Iterator[Refusal]:
     assert work.packing is not None
-    room = max(work.paper.sheets, key=lambda sheet: sheet.width_mm * sheet.height_mm)
-    margins = 2 * layout.margin_mm
-    space = f"{room.width_mm - margins:.1f} × {room.height_mm - margins:.1f} mm"
     for index in work.packing.too_big:
         part = work.parts[index]
-        x0, y0, x1, y1 = part.shape.bounds
-        yield Refusal(
-            part.file,
-            part.pieces,
-            f"it is {x1 - x0:.1f} × {y1 - y0:.1f} mm and fits in no turn that is allowed: the "
-            f"largest space on {work.paper.name} is {space}, margins taken off",
-        )
+        yield Refusal(part.file, part.pieces, _too_big(part, work.paper, layout))
     for index in work.packing.without_room:
         part = work.parts[index]
         yield Refusal(
@@ -189,6 +176,33 @@ def _not_placed(work: _Work, layout: Layout) -> Iterator[Refusal]:
             part.pieces,
             f"all sheets of {work.paper.name} at hand are used; add to its count, or another size",
         )
+
+
+def _too_big(part: Part, paper: Paper, layout: Layout) -> str:
+    """What is said of a part that fits nowhere, in as many decimals as show that it does not."""
+    room = max(paper.sheets, key=lambda sheet: sheet.width_mm * sheet.height_mm)
+    space = (room.width_mm - 2 * layout.margin_mm, room.height_mm - 2 * layout.margin_mm)
+    x0, y0, x1, y1 = room_of(part, layout.flatten_mm).bounds
+    size = (x1 - x0, y1 - y0)
+    ways = [size, size[::-1]] if paper.turn(layout.turn) in ("any", "quarter") else [size]
+    decimals = next(d for d in range(1, _MOST_DECIMALS + 1) if not _seems_to_fit(ways, space, d))
+    sides, sides_of_space = (f"{a:.{decimals}f} × {b:.{decimals}f} mm" for a, b in (size, space))
+    return (
+        f"it is {sides} and fits in no turn that is allowed: the largest space on {paper.name} is "
+        f"{sides_of_space}, margins taken off"
+    )
+
+
+def _seems_to_fit(
+    ways: Iterable[tuple[float, float]], space: tuple[float, float], decimals: int
+) -> bool:
+    """Whether sides that are told so roughly look as if they fitted."""
+    if decimals == _MOST_DECIMALS:
+        return False
+    return any(
+        all(round(a, decimals) <= round(b, decimals) for a, b in zip(way, space, strict=True))
+        for way in ways
+    )
 
 
 def _least(works: Iterable[_Work], layout: Layout) -> int:
