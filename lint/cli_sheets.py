@@ -149,7 +149,7 @@ def _laid_out(
 def _proven(layout: Plan, rules: Sequence[Rule], common: Common) -> list[MatFile]:
     """The mats as they are written; raises Trouble."""
     try:
-        return mat_files(layout.mats, rules, common.settings, common.stocks)
+        return mat_files(layout.mats, rules, common.settings, common.own, common.stocks)
     except Unproven as error:
         raise Trouble(_NOT_PROVEN.format(reason=str(error).rstrip("."))) from None
 

@@ -118,9 +118,13 @@ def _named(name: str, files: Sequence[Path]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Common:
-    """What one run stands on, the same for all of its files."""
+    """What one run stands on, the same for all of its files, and the `own` settings of each.
+
+    `own` goes by the path of the file, `stocks` by name.
+    """
 
     settings: Settings
+    own: Mapping[str, Settings]
     stocks: Mapping[str, Stock]
     papers: tuple[Paper, ...]
     layout: Layout
@@ -163,7 +167,8 @@ def common_of(
         _check_room(paper, layout)
     stocks = {of.stock.name: of.stock for of in settings}
     stocks |= {paper.stock.name: paper.stock for paper in papers if paper.stock}
-    return Common(replace(base, mat=mat), stocks, papers, layout)
+    own = {str(path): its for path, its in zip(sources, settings, strict=True)}
+    return Common(replace(base, mat=mat), own, stocks, papers, layout)
 
 
 def _check_room(paper: Paper, layout: Layout) -> None:

@@ -333,6 +333,20 @@ def test_parts_that_lie_on_each_other_are_not_kept(turret: tuple[Mat, str]) -> N
         prove_mat(mat_svg(heap, "mat"), heap, RULES, Settings())
 
 
+def test_a_part_is_judged_as_its_own_file_is() -> None:
+    strict = Settings()
+    mild = Settings(rules={"undersize-piece": {"piece_mm": 1.0}})
+    source = page(path("M20 20H60V60H20Z", name="wall"), path("M80 20H120V22H80Z", name="slip"))
+    inspection = inspect_source(read_source(source, "stage.svg"), RULES, mild)
+    mat = laid(name_all([parts_of(inspection, mild)]))
+    text = mat_svg(mat, "mat")
+    own = {"wall": strict, "slip": mild}
+    assert prove_mat(text, mat, RULES, strict, lambda part: own[part.name]) == ()
+    own = {"wall": mild, "slip": strict}
+    with pytest.raises(Unproven, match="undersize-piece"):
+        prove_mat(text, mat, RULES, strict, lambda part: own[part.name])
+
+
 def test_cautions_that_only_the_mat_has_are_told() -> None:
     parts = parts_in(page(path("M20 20H60V60H20Z"), path("M80 20H120V60H80Z")))
     near = (Placement(parts[0], 0.0, 0.0, 0.0), Placement(parts[1], 0.0, -19.0, 0.0))

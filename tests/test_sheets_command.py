@@ -197,6 +197,26 @@ def test_windows_of_vellum_share_a_mat_with_scraps_of_card(tmp_path: Path) -> No
         assert all(inside.covers(shapely.box(*part["box_mm"])) for part in its)
 
 
+@pytest.mark.parametrize(
+    "milder",
+    [
+        'skip = ["undersize-piece"]',
+        '[files.rules.undersize-piece]\nseverity = "caution"',
+        "[files.rules.undersize-piece]\npiece_mm = 1.0",
+    ],
+)
+def test_what_the_settings_allow_a_file_is_no_fault_on_its_mat(tmp_path: Path, milder: str) -> None:
+    slip = _drawing(_panel("slip", 40, 2).replace('class="score"', 'visibility="hidden"'))
+    folder = _write(tmp_path / "set", slip=slip, wall=_drawing(_panel("wall", 50, 40)))
+    asks = (folder, "--mat", "A4", "--out", tmp_path / "out", "--time", "0")
+    (folder / "matready.toml").write_text("")
+    assert _run(*asks).exit_code == 1, "without them the slip is refused"
+    (folder / "matready.toml").write_text(f'[[files]]\nmatch = ["slip.svg"]\n{milder}\n')
+    result = _run(*asks)
+    assert result.exit_code == 0, result.stderr
+    assert _list(tmp_path / "out")["totals"]["placed"] == 2
+
+
 def test_when_the_paper_is_used_up_it_is_said(tmp_path: Path) -> None:
     folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 90, 70)))
     out = tmp_path / "out"

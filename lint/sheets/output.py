@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 from matready.lint.settings import Settings
@@ -34,18 +35,26 @@ def mat_files(
     mats: Sequence[Mat],
     rules: Sequence[Rule],
     settings: Settings,
+    own: Mapping[str, Settings],
     stocks: Mapping[str, Stock],
     on_done: Callable[[], None] | None = None,
 ) -> list[MatFile]:
     """All mats as files; raises Unproven for one that is not what it should be.
 
-    `stocks` are those that parts name, by name.
+    Mats are read by `settings`; `own` are those of the files that parts came from, by
+    FileParts.file, and `stocks` those that parts name, by name.
     """
+
+    @cache
+    def judged(file: str, stock: str) -> Settings:
+        card = stocks.get(stock) or STOCKS[stock]
+        return replace(own[file], stock=card, papers=())
+
     files = []
     for name, mat in zip(file_names(mats), map(_ordered, mats), strict=True):
         text = mat_svg(mat, name.removesuffix(".svg"), settings.read)
-        its = replace(settings, stock=_thinnest(mat, stocks))
-        files.append(MatFile(name, mat, text, prove_mat(text, mat, rules, its)))
+        said = prove_mat(text, mat, rules, settings, lambda part: judged(part.file, part.stock))
+        files.append(MatFile(name, mat, text, said))
         if on_done:
             on_done()
     return files
@@ -75,13 +84,3 @@ def _ordered(mat: Mat) -> Mat:
         its = tuple(place for place in mat.placements if place.laid == laid)
         placements += in_walking_order(replace(mat, placements=its)).placements
     return replace(mat, placements=tuple(placements))
-
-
-def _thinnest(mat: Mat, stocks: Mapping[str, Stock]) -> Stock:
-    """The stock that asks least of its pieces.
-
-    Each piece has been held to its own already; a mat of several must not hold all to the thickest.
-    """
-    names = {placement.part.stock for placement in mat.placements}
-    known = [stocks.get(name) or STOCKS[name] for name in sorted(names)]
-    return min(known, key=lambda stock: stock.thickness_mm)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,13 +12,14 @@ from matready.lint import cutting
 from matready.lint.cutting import Cutout, Piece
 from matready.lint.cutting.roles import NAMES
 from matready.lint.drawing import Floats
-from matready.lint.finding import Severity
+from matready.lint.finding import Finding, Severity
 from matready.lint.inspection import Inspection, inspect_cutout
 from matready.lint.reading import read_drawing
 from matready.lint.reading.geometry import Geometry
 from matready.lint.rule import Rule
 from matready.lint.settings import Settings
 from matready.lint.sheets.laid import Mat, Placement
+from matready.lint.sheets.parts import Part
 from matready.lint.sheets.taking import score_lines
 from matready.lint.sheets.turning import Motion
 from matready.lint.source import read_source
@@ -32,23 +33,50 @@ class Unproven(Exception):
     """A mat that is not what it should be; str() is one sentence."""
 
 
-def prove_mat(text: str, mat: Mat, rules: Sequence[Rule], settings: Settings) -> tuple[str, ...]:
+def prove_mat(
+    text: str,
+    mat: Mat,
+    rules: Sequence[Rule],
+    settings: Settings,
+    own: Callable[[Part], Settings] | None = None,
+) -> tuple[str, ...]:
     """Read a mat back and hold it against its parts; raises Unproven.
 
     Every line must be there, within CONGRUENT_MM of where it is in its part; the same pieces must
     fall out, with as many holes and folds; and no rule may find a fault. What is returned are
-    cautions of rules that found nothing in the files that the parts came from.
+    cautions of rules that found nothing in the files that the parts came from. The file is read by
+    `settings`; a part is judged by its `own`, as it was in its source: else what was mild there
+    might be a fault here.
     """
     source = read_source(text.encode(), f"mat {mat.number}")
     fine = read_drawing(source, _FINE_MM).geometry
-    # Cut as its source was: where curves just touch, finer chords may meet elsewhere.
-    cutout = cutting.cut(read_drawing(source, settings.distances.flatten_mm), settings)
-    _prove_page(cutout, mat)
-    _prove_lines(cutout, fine, mat)
-    _prove_pieces(cutout, mat)
-    size = (mat.width_mm, mat.height_mm)
-    inspection = inspect_cutout(cutout, rules, replace(settings, only=frozenset(), mat=size))
-    return _new_cautions(inspection, mat, settings)
+    said: list[str] = []
+    for its, places in _by_settings(mat, own or (lambda _: settings)):
+        wanted = replace(
+            its, read=settings.read, only=frozenset(), mat=(mat.width_mm, mat.height_mm)
+        )
+        # Cut as its source was: where curves just touch, finer chords may meet elsewhere.
+        cutout = cutting.cut(read_drawing(source, its.distances.flatten_mm), wanted)
+        _prove_page(cutout, mat)
+        _prove_lines(cutout, fine, mat)
+        _prove_pieces(cutout, mat, places)
+        said += _new_cautions(inspect_cutout(cutout, rules, wanted), mat, places, wanted)
+    return tuple(dict.fromkeys(said))
+
+
+def _by_settings(
+    mat: Mat, own: Callable[[Part], Settings]
+) -> list[tuple[Settings, list[Placement]]]:
+    """The parts of a mat that are judged alike."""
+    groups: list[tuple[Settings, list[Placement]]] = []
+    for place in mat.placements:
+        its = own(place.part)
+        alike = next((places for settings, places in groups if settings == its), None)
+        if alike is None:
+            alike = []
+            groups.append((its, alike))
+        alike.append(place)
+    return groups
 
 
 def _prove_page(cutout: Cutout, mat: Mat) -> None:
@@ -110,16 +138,18 @@ def _far(points: list[Floats], lines: list[Floats]) -> Floats:
     return np.asarray(np.maximum.reduceat(away, np.cumsum([0, *counts[:-1]])))
 
 
-def _prove_pieces(cutout: Cutout, mat: Mat) -> None:
-    """The same pieces fall out, no more and no fewer."""
-    wanted = [(place, k) for place in mat.placements for k in range(len(place.part.pieces))]
-    if len(cutout.pieces) != len(wanted):
+def _prove_pieces(cutout: Cutout, mat: Mat, places: Sequence[Placement]) -> None:
+    """The pieces of some parts fall out, and no more than those of all."""
+    count = sum(len(place.part.pieces) for place in mat.placements)
+    alone = len(places) == len(mat.placements)
+    if len(cutout.pieces) > count or (alone and len(cutout.pieces) < count):
         raise Unproven(
-            f"{len(cutout.pieces)} pieces fall out of mat {mat.number} in place of {len(wanted)}"
+            f"{len(cutout.pieces)} pieces fall out of mat {mat.number} in place of {count}"
         )
     left = list(cutout.pieces)
-    for place, k in wanted:
-        left.remove(_found(cutout, left, place, k, mat))
+    for place in places:
+        for k in range(len(place.part.pieces)):
+            left.remove(_found(cutout, left, place, k, mat))
 
 
 def _found(cutout: Cutout, left: Sequence[Piece], place: Placement, k: int, mat: Mat) -> Piece:
@@ -142,14 +172,32 @@ def _found(cutout: Cutout, left: Sequence[Piece], place: Placement, k: int, mat:
     return near[0]
 
 
-def _new_cautions(inspection: Inspection, mat: Mat, settings: Settings) -> tuple[str, ...]:
+def _new_cautions(
+    inspection: Inspection, mat: Mat, places: Sequence[Placement], settings: Settings
+) -> Iterator[str]:
+    """What is found in some parts of a mat and was not in their files; raises Unproven."""
     known = frozenset[str]().union(*(place.part.found for place in mat.placements))
-    said = []
+    part_of = np.repeat(
+        np.arange(len(mat.placements)), [len(place.part.lines) for place in mat.placements]
+    )
+    judged = {k for k, place in enumerate(mat.placements) if place in places}
     for rule, found in inspection.findings():
+        lines = _lines_of(inspection.cutout, found)
+        if lines and judged.isdisjoint(part_of[lines].tolist()):
+            continue
         severity = settings.severity(rule) or found.severity or rule.severity
         where = f"mat {mat.number}: {found.message} ({rule.name})"
         if severity is Severity.FAULT:
             raise Unproven(f"there would be a fault on {where}")
         if severity is Severity.CAUTION and rule.name not in known:
-            said.append(where)
-    return tuple(said)
+            yield where
+
+
+def _lines_of(cutout: Cutout, found: Finding) -> list[int]:
+    """The lines that a finding names, alone or by a group; none where it names none."""
+    nodes, drawing = set(found.nodes), cutout.drawing
+    return [
+        line
+        for line, node in enumerate(drawing.line_node.tolist())
+        if not nodes.isdisjoint(drawing.ancestors(node))
+    ]
