@@ -6,6 +6,8 @@ msgspec makes of the records. No source outside the project says what a cutting 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import jsonschema
 import msgspec
 import pytest
@@ -13,7 +15,7 @@ import pytest
 from matready.lint.inspection import inspect_source
 from matready.lint.reports.list_as_markdown import as_markdown, duration
 from matready.lint.settings import Settings
-from matready.lint.sheets.cutting_list import CuttingList, cutting_list, mat_record
+from matready.lint.sheets.cutting_list import CuttingList, cutting_list, mat_record, passes_of
 from matready.lint.sheets.laid import LaidPaper, Mat, Placement
 from matready.lint.sheets.naming import name_all
 from matready.lint.sheets.parts import Refusal
@@ -107,6 +109,7 @@ def test_the_text_says_what_to_lay_where_and_what_is_missing(record: CuttingList
         "2. `02-cream-card-vellum.svg`: cream-card, vellum",
         "- vellum (vellum-120), sheet 3, 50 × 80 mm, at 110 mm from the left and 0 mm from the top",
         "Different stocks lie on this mat",
+        "1. cream-card (card-200): wall\n2. vellum (vellum-120): a\\|b \\*c\\*\n",
         "Used of the paper: 11 %, 10 %.",
         "| wall | wall\\_1.svg | 1 | cream-card | no | 10.0, 10.0 | 260 |",
         "| a\\|b \\*c\\* | wall\\_1.svg | 1 | vellum | 90° | 120.0, 20.0 | 80 |",
@@ -120,6 +123,16 @@ def test_the_text_says_what_to_lay_where_and_what_is_missing(record: CuttingList
     table = [line for line in text.splitlines() if line.startswith("|")]
     assert len({line.replace("\\|", "").count("|") for line in table}) == 1
     assert text.endswith(".\n")
+
+
+def test_papers_of_one_stock_are_cut_in_one_pass(mat: Mat) -> None:
+    other = replace(mat.papers[0], paper="grey-card", x_mm=200.0)
+    three = replace(mat, papers=(mat.papers[0], mat.papers[1], other))
+    assert passes_of(mat_record("m.svg", three, 20.0)) == [
+        ("card-200", ("cream-card", "grey-card"), (1,)),
+        ("vellum-120", ("vellum",), (2,)),
+    ]
+    assert len(passes_of(mat_record("m.svg", replace(mat, papers=mat.papers[:1] * 2), 20.0))) == 1
 
 
 def test_a_search_that_was_ended_says_so(record: CuttingList) -> None:

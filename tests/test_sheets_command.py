@@ -166,6 +166,12 @@ def test_a_piece_too_big_is_named_with_its_size(tmp_path: Path) -> None:
     assert not (tmp_path / "out").exists()
 
 
+def _on_papers(path: Path) -> dict[str, set[str]]:
+    """The pieces in the group of each paper on a mat, by their ids, as svgelements reads it."""
+    papers = [one for one in SVG.parse(str(path)) if isinstance(one, Group)]
+    return {str(of.id): {str(one.id) for one in of if isinstance(one, Group)} for of in papers}
+
+
 def test_windows_of_vellum_share_a_mat_with_scraps_of_card(tmp_path: Path) -> None:
     windows = [
         _panel(f"window-{k}", 60, 40).replace('"10" y', f'"{10 + 65 * k}" y') for k in (0, 1)
@@ -185,6 +191,15 @@ def test_windows_of_vellum_share_a_mat_with_scraps_of_card(tmp_path: Path) -> No
     assert mat["file"] in ("01-card-vellum.svg", "01-vellum-card.svg")
     assert "different stocks" in " ".join(result.stdout.split())
     assert "along the grain" in " ".join(result.stdout.split())
+    # What comes first in the file is drawn first: SVG 1.1, 3.3.
+    told = {"paper-card": {"wall-edge"}, "paper-vellum": {"window-0-edge", "window-1-edge"}}
+    order = sorted(mat["papers"], key=lambda laid: int(laid["in_pass"]))
+    assert _on_papers(tmp_path / "out" / mat["file"]) == told
+    assert [*_on_papers(tmp_path / "out" / mat["file"])] == [f"paper-{p['paper']}" for p in order]
+    assert [laid["in_pass"] for laid in order] == [1, 2]
+    text = (tmp_path / "out" / "cutting-list.md").read_text("utf-8")
+    assert "passes" in text and "vellum (vellum-120): window-0-edge, window-1-edge\n" in text
+    assert ", then ".join(laid["paper"] for laid in order) in " ".join(result.stdout.split())
     for laid in mat["papers"]:
         (x, y), (w, h) = laid["at_mm"], laid["size_mm"]
         inside = shapely.box(x + 6, y + 6, x + w - 6, y + h - 6).buffer(1e-3)

@@ -7,7 +7,13 @@ from collections.abc import Iterator
 from pathlib import PurePath
 
 from matready.lint.reports.as_text import many
-from matready.lint.sheets.cutting_list import CuttingList, LaidRecord, MatRecord, PartRecord
+from matready.lint.sheets.cutting_list import (
+    CuttingList,
+    LaidRecord,
+    MatRecord,
+    PartRecord,
+    passes_of,
+)
 
 _CARE = (
     "Test-cut first, on a scrap of the same card: no program can see how sharp a blade is. Mind "
@@ -73,12 +79,7 @@ def _mat(mat: MatRecord) -> Iterator[str]:
                 f"- {_laid(laid)}, {laid.size_mm[0]:g} × {laid.size_mm[1]:g} mm, at "
                 f"{laid.at_mm[0]:g} mm from the left and {laid.at_mm[1]:g} mm from the top"
             )
-    if len({laid.stock for laid in mat.papers}) > 1:
-        yield ""
-        yield (
-            "Different stocks lie on this mat: blade and pressure suit one of them at a time, so "
-            "cut it in as many passes, and lift out nothing between them."
-        )
+    yield from _passes(mat)
     yield ""
     drawn = f", {mat.draw_mm:.0f} mm drawn" if mat.draw_mm else ""
     used = ", ".join(f"{100 * laid.used_share:.0f} %" for laid in mat.papers)
@@ -90,9 +91,31 @@ def _mat(mat: MatRecord) -> Iterator[str]:
     yield from _table(mat)
 
 
+def _passes(mat: MatRecord) -> Iterator[str]:
+    """Which paper is cut first, and which pieces that are, where one pass does not do for all."""
+    passes = passes_of(mat)
+    if len(passes) < 2:
+        return
+    yield ""
+    yield (
+        "Different stocks lie on this mat: blade and pressure suit one of them at a time. Cut it "
+        f"in {len(passes)} passes, and lift out nothing between them; in the file each paper is a "
+        "group of its own:"
+    )
+    yield ""
+    for number, one in enumerate(passes, 1):
+        parts = [mat.parts[k - 1] for k in one.numbers]
+        papers = " and ".join(_plain(paper) + _stock(one.stock, paper) for paper in one.papers)
+        names = ", ".join(_plain(name) for part in parts for name in part.pieces)
+        yield f"{number}. {papers}: {names}"
+
+
+def _stock(stock: str, paper: str) -> str:
+    return f" ({_plain(stock)})" if stock and stock != paper else ""
+
+
 def _laid(laid: LaidRecord) -> str:
-    stock = f" ({_plain(laid.stock)})" if laid.stock and laid.stock != laid.paper else ""
-    return f"{_plain(laid.paper)}{stock}, sheet {laid.sheet}"
+    return f"{_plain(laid.paper)}{_stock(laid.stock, laid.paper)}, sheet {laid.sheet}"
 
 
 def _table(mat: MatRecord) -> Iterator[str]:

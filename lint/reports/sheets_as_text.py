@@ -7,7 +7,13 @@ from pathlib import PurePath
 
 from matready.lint.reports.as_text import CARE, INDENT, many, name_as_text, paint, shown, wrapped
 from matready.lint.reports.list_as_markdown import duration
-from matready.lint.sheets.cutting_list import CuttingList, LaidRecord, MatRecord, RefusedRecord
+from matready.lint.sheets.cutting_list import (
+    CuttingList,
+    LaidRecord,
+    MatRecord,
+    RefusedRecord,
+    passes_of,
+)
 
 _MOST_NAMES = 4  # pieces named one by one; of more the number is told
 
@@ -97,11 +103,14 @@ def _closing(record: CuttingList, out: str, width: int) -> list[str]:
 
 def _two_stocks(record: CuttingList, width: int) -> list[str]:
     """A word about mats that carry two stocks: one depth of the blade does not do for both."""
-    mixed = [mat.file for mat in record.mats if len({laid.stock for laid in mat.papers}) > 1]
-    if not mixed:
-        return []
-    text = (
-        f"{', '.join(map(shown, mixed))} {'carries' if len(mixed) == 1 else 'carry'} papers of "
-        "different stocks: set blade and force for one, cut it, then for the next."
-    )
-    return wrapped(text, width)
+    lines = []
+    for mat in record.mats:
+        passes = passes_of(mat)
+        if len(passes) > 1:
+            papers = ", then ".join(shown(" and ".join(one.papers)) for one in passes)
+            text = (
+                f"{shown(mat.file)} carries papers of different stocks, each a group in the file: "
+                f"set blade and force anew for each, and cut {papers}."
+            )
+            lines += wrapped(text, width)
+    return lines

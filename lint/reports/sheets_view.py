@@ -18,6 +18,7 @@ from matready.lint.sheets.cutting_list import (
     LaidRecord,
     MatRecord,
     RefusedRecord,
+    passes_of,
 )
 
 _LISTS = ((12, "few"), (26, "some"), (44, "many"), (inf, "most"))
@@ -178,12 +179,28 @@ def _metres(length_mm: float) -> str:
 
 
 def _two_stocks(mat: MatRecord) -> str:
-    if len({laid.stock for laid in mat.papers}) < 2:
+    passes = passes_of(mat)
+    if len(passes) < 2:
         return ""
+    told = "; ".join(
+        f"{k}. {shown(' and '.join(one.papers))} (no. {_numbers(one.numbers)})"
+        for k, one in enumerate(passes, 1)
+    )
     return (
         "Papers of different stocks lie on this mat: set blade and pressure for one, cut what "
-        "lies on it, then for the next; lift nothing out between."
+        f"lies on it, then for the next; lift nothing out between. Passes, in order: {told}."
     )
+
+
+def _numbers(numbers: Sequence[int]) -> str:
+    """Numbers in order; those that follow each other by the first and the last of them."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)
 
 
 def _short_names(record: CuttingList) -> dict[str, str]:

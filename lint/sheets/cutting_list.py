@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 from msgspec import Meta, Struct
 
@@ -20,12 +20,14 @@ Share = Annotated[float, Meta(ge=0)]
 class LaidRecord(Struct, frozen=True):
     """A sheet of paper to lay on the mat, its corner and size in mm; `sheet` counts from 1.
 
+    `in_pass` tells, from 1, in which pass of the blade it is cut: papers of one stock share one.
     `used_share` is the share of it that the pieces are.
     """
 
     paper: str
     stock: str
     sheet: Ordinal
+    in_pass: Ordinal
     at_mm: tuple[float, float]
     size_mm: tuple[Length, Length]
     used_share: Share
@@ -81,6 +83,14 @@ class LeftOutRecord(Struct, frozen=True):
 
     file: str
     what: str
+
+
+class Pass(NamedTuple):
+    """One pass of the blade over a mat: papers of one stock, and the numbers of its parts."""
+
+    stock: str
+    papers: tuple[str, ...]
+    numbers: tuple[int, ...]
 
 
 class SheetsTotals(Struct, frozen=True):
@@ -179,6 +189,7 @@ def _laid_record(mat: Mat, number: int) -> LaidRecord:
         paper=laid.paper,
         stock=laid.stock,
         sheet=laid.sheet,
+        in_pass=next(k for k, papers in enumerate(mat.passes, 1) if number in papers),
         at_mm=(_rounded(laid.x_mm), _rounded(laid.y_mm)),
         size_mm=(_rounded(laid.width_mm), _rounded(laid.height_mm)),
         used_share=round(used / (laid.width_mm * laid.height_mm), 4),
@@ -199,6 +210,17 @@ def _part_record(mat: Mat, place: Placement) -> PartRecord:
         cut_mm=_rounded(part.length_mm(CUT)),
         score_mm=_rounded(part.length_mm(SCORE)),
     )
+
+
+def passes_of(mat: MatRecord) -> list[Pass]:
+    """The passes over a mat in their order; its parts are numbered from 1."""
+    passes = []
+    for number in sorted({laid.in_pass for laid in mat.papers}):
+        its = [laid for laid in mat.papers if laid.in_pass == number]
+        papers = tuple(dict.fromkeys(laid.paper for laid in its))
+        parts = [k for k, part in enumerate(mat.parts, 1) if part.paper in papers]
+        passes.append(Pass(its[0].stock, papers, tuple(parts)))
+    return passes
 
 
 def travel_mm(mat: Mat) -> float:

@@ -46,3 +46,15 @@ class Mat:
     height_mm: float
     papers: tuple[LaidPaper, ...]
     placements: tuple[Placement, ...]
+
+    @property
+    def passes(self) -> tuple[tuple[int, ...], ...]:
+        """The papers that are cut in one pass, by index: those of one stock. In order of cutting.
+
+        One depth of the blade does for one stock.
+        """
+        stocks = dict.fromkeys(laid.stock for laid in self.papers)
+        return tuple(
+            tuple(k for k, laid in enumerate(self.papers) if laid.stock == stock)
+            for stock in stocks
+        )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from itertools import groupby
+from itertools import chain, groupby
 from pathlib import PurePath
 from xml.sax.saxutils import escape, quoteattr
 
@@ -47,8 +47,8 @@ def mat_svg(mat: Mat, title: str, read: Reading | None = None) -> str:
         f"  <title>{escape(_clean(title))}</title>",
         f"  <desc>{escape(_clean(_description(mat)))}</desc>",
     ]
-    for name, placement in zip(names, mat.placements, strict=True):
-        lines += _group(name, placement, inks)
+    groups = [list(_group(*each, inks)) for each in zip(names, mat.placements, strict=True)]
+    lines += _by_paper(mat, names, groups) if len(set(_papers(mat))) > 1 else chain(*groups)
     return "\n".join([*lines, "</svg>", ""])
 
 
@@ -59,10 +59,31 @@ def _description(mat: Mat) -> str:
         for paper in mat.papers
     ]
     papers = f" Lay {'; '.join(laid)} from the top-left corner of the mat." if laid else ""
+    passes = f"Cut it in {len(mat.passes)} passes. " if len(mat.passes) > 1 else ""
     return (
         f"Mat {mat.number}, {mat.width_mm:g} × {mat.height_mm:g} mm, cut at true size.{papers} "
-        "Scores before holes, holes before outlines."
+        f"{passes}Scores before holes, holes before outlines."
     )
+
+
+def _papers(mat: Mat) -> list[str]:
+    """For each placement the paper that it is cut from."""
+    return [mat.papers[place.laid].paper if mat.papers else "" for place in mat.placements]
+
+
+def _by_paper(mat: Mat, names: Sequence[str], groups: Sequence[list[str]]) -> Iterator[str]:
+    """The parts of each paper in a group of their own, so that a pass can be chosen at a touch."""
+    pass_of = {laid: k for k, together in enumerate(mat.passes, 1) for laid in together}
+    runs = [list(run) for _, run in groupby(range(len(groups)), _papers(mat).__getitem__)]
+    papers = [mat.papers[mat.placements[run[0]].laid] for run in runs]
+    ids = part_ids([*names, *(f"paper {paper.paper}" for paper in papers)])[len(names) :]
+    for name, paper, run in zip(ids, papers, runs, strict=True):
+        laid = mat.placements[run[0]].laid
+        told = f"{paper.paper} ({paper.stock}), pass {pass_of[laid]} of {len(mat.passes)}"
+        yield f'  <g id="{name}">'
+        yield f"    <title>{escape(_clean(told))}</title>"
+        yield from (f"  {line}" for k in run for line in groups[k])
+        yield "  </g>"
 
 
 def _group(name: str, placement: Placement, inks: dict[str, str]) -> Iterator[str]:

@@ -75,12 +75,9 @@ def _slug(papers: Iterable[str]) -> str:
 
 
 def _ordered(mat: Mat) -> Mat:
-    """The mat with its parts in the order of cutting, one sheet of paper after the other.
-
-    A sheet may have another stock than the next, which takes a pass of its own.
-    """
+    """The mat with its parts in the order of cutting, pass by pass, sheet by sheet."""
     placements: list[Placement] = []
-    for laid in range(len(mat.papers)):
+    for laid in (laid for together in mat.passes for laid in together):
         its = tuple(place for place in mat.placements if place.laid == laid)
         placements += in_walking_order(replace(mat, placements=its)).placements
     return replace(mat, placements=tuple(placements))
