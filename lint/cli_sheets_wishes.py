@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 
 from matready.lint.cli_report import check_page
 from matready.lint.console import Trouble
-from matready.lint.reports.as_text import shown
+from matready.lint.reports.as_text import lengths, shown
 from matready.lint.settings import Settings
 from matready.lint.sheets.mats import misfit
 from matready.lint.sheets.outfolder import reason_against
 from matready.lint.sheets.papers import Paper, Sheet, Turn, length_of, named_sheet, overlaid
 from matready.lint.sheets.planning import Layout
+from matready.lint.sizes import in_inches
 from matready.lint.stocks import Stock
 
 if TYPE_CHECKING:
@@ -174,20 +175,22 @@ def common_of(
 def _check_room(paper: Paper, layout: Layout) -> None:
     """Raise Trouble for a paper that is larger than the mat, or where the margins leave nothing."""
     if size := misfit(paper, layout.mat):
+        large, mat = _sides(size, layout.mat), _sides(layout.mat, layout.mat)
         raise Trouble(
-            f"{paper.name} of {_sides(size)} is larger than the mat of {_sides(layout.mat)}; trim "
-            "it, or name the mat that it is cut on"
+            f"{paper.name} of {large} is larger than the mat of {mat}; trim it, or name the mat "
+            "that it is cut on"
         )
     for sheet in paper.sheets or (Sheet(*layout.mat),):
-        if min(sheet.width_mm, sheet.height_mm) <= 2 * layout.margin_mm:
+        size = (sheet.width_mm, sheet.height_mm)
+        if min(size) <= 2 * layout.margin_mm:
             raise Trouble(
-                f"{paper.name} of {_sides((sheet.width_mm, sheet.height_mm))} is all margin; name "
+                f"{paper.name} of {_sides(size, layout.mat)} is all margin; name "
                 f"a smaller --margin than {layout.margin_mm:g} mm, or leave that size out"
             )
 
 
-def _sides(size: tuple[float, float]) -> str:
-    return f"{size[0]:g} × {size[1]:g} mm"
+def _sides(size: tuple[float, float], mat: tuple[float, float]) -> str:
+    return lengths(size, " × ", in_inches(mat), 3)
 
 
 def _one_each(settings: Sequence[Settings]) -> tuple[Paper, ...]:

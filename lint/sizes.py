@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from math import isfinite
 
 MM_PER_INCH = 25.4  # exact, by definition
+_EIGHTH_MM = MM_PER_INCH / 8
+_SAME_EIGHTHS = 0.001
 _MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
 
 # ISO 216, main series A and B: width and height in mm, portrait.
@@ -72,6 +74,16 @@ def parse_size(text: str) -> tuple[float, float]:
     if not all(side > 0 and isfinite(side) for side in size):
         raise ValueError(f"{shown} is no size that a sheet can have; {_FORMS}")
     return size
+
+
+def in_inches(size_mm: Iterable[float]) -> bool:
+    """Whether sides are whole eighths of an inch, as those of mats and papers told in inches are.
+
+    Sides of less than 127 mm that are told in whole mm never are.
+    """
+    return all(
+        abs(side / _EIGHTH_MM - round(side / _EIGHTH_MM)) < _SAME_EIGHTHS for side in size_mm
+    )
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

@@ -21,12 +21,13 @@ from lxml import html
 from svgpathtools import parse_path
 
 from matready.lint.cli import main
-from matready.lint.figures.mats import in_inches, mat_picture
+from matready.lint.figures.mats import mat_picture
 from matready.lint.repair.curves import Bezier
 from matready.lint.reports.sheets_as_html import sheets_as_html
 from matready.lint.sheets.cutting_list import cutting_list
 from matready.lint.sheets.laid import LaidPaper, Mat, Placement
 from matready.lint.sheets.parts import CUT, Part, PartLine, Refusal
+from matready.lint.sizes import in_inches
 
 from tests.conftest import ROOT
 from tests.drawn import page as drawing

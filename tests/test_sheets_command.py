@@ -232,6 +232,30 @@ def test_what_the_settings_allow_a_file_is_no_fault_on_its_mat(tmp_path: Path, m
     assert _list(tmp_path / "out")["totals"]["placed"] == 2
 
 
+@pytest.mark.parametrize(
+    ("mat", "told"),
+    [
+        # 1 in is 25.4 mm by definition, in the international yard and pound agreement of 1959.
+        (
+            "12x12in",
+            ("115, 0 mm (4.528, 0 in)", "113 × 80 mm (4.449 × 3.15 in)", "(3.98 × 2.68 in)"),
+        ),
+        ("305x305mm", ("115, 0 mm ", "113 × 80 mm,", "101.0 × 68.0 mm,")),
+    ],
+)
+def test_sizes_are_told_in_inches_where_the_mat_is(
+    tmp_path: Path, mat: str, told: tuple[str, ...]
+) -> None:
+    wall, long = _drawing(_panel("wall", 90, 60)), _drawing(_panel("long", 180, 60))
+    folder = _write(tmp_path / "set", wall=wall, long=long)
+    asks = (folder, "--mat", mat, "--paper", "card=113x80mm:2", "--copies", "wall=2")
+    result = _run(*asks, "--out", tmp_path / "out", "--time", "0")
+    said = " ".join(result.stdout.split())
+    listed = " ".join((tmp_path / "out" / "cutting-list.md").read_text("utf-8").split())
+    assert told[0] in said and told[1] in listed and told[2] in said and told[2] in listed
+    assert (" in)" in said + listed) == (mat == "12x12in")
+
+
 def test_when_the_paper_is_used_up_it_is_said(tmp_path: Path) -> None:
     folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 90, 70)))
     out = tmp_path / "out"

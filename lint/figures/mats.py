@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import shapely
@@ -14,7 +14,7 @@ from matready.lint.figures.paths import path_of, path_of_area
 from matready.lint.figures.records import Card, Figure
 from matready.lint.sheets.parts import CUT, DRAW, SCORE, PartLine
 from matready.lint.sheets.turning import Motion
-from matready.lint.sizes import MM_PER_INCH
+from matready.lint.sizes import MM_PER_INCH, in_inches
 
 if TYPE_CHECKING:
     from matready.lint.sheets.laid import Mat, Placement
@@ -26,7 +26,6 @@ _BESIDE_PX = 15.0  # from a small piece to its number
 _NEAR_MM = 0.1  # so exactly is the widest place of a piece looked for
 _MOST_TICKS = 14
 _STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
-_EIGHTH_MM = MM_PER_INCH / 8
 _SAME_MM = 0.001
 
 
@@ -81,14 +80,6 @@ def mat_picture(mat: Mat) -> MatPicture:
             ]
         ),
     )
-
-
-def in_inches(size_mm: Iterable[float]) -> bool:
-    """Whether sides are whole eighths of an inch, as those of mats and papers told in inches are.
-
-    Sides of less than 127 mm that are told in whole mm never are.
-    """
-    return all(abs(side / _EIGHTH_MM - round(side / _EIGHTH_MM)) < _SAME_MM for side in size_mm)
 
 
 def _drawn(mat: Mat, role: str) -> str:

@@ -208,8 +208,7 @@ def page_as_text(report: FileReport, in_inches: bool) -> str:
     size = report.size_mm
     if size is None:
         return "page size not known"
-    text = f"page {format_number(size[0], 1)} × {format_number(size[1], 1)} mm"
-    return text + f" ({inches(size[0])} × {inches(size[1])} in)" if in_inches else text
+    return f"page {lengths(size, ' × ', in_inches)}"
 
 
 def counts_as_text(report: FileReport) -> list[str]:
@@ -341,6 +340,13 @@ def place_as_text(finding: FindingRecord | FixedRecord, in_inches: bool) -> str:
 def inches(millimetres: float) -> str:
     """A length in inches, without the unit."""
     return format_number(millimetres / MM_PER_INCH, 3)
+
+
+def lengths(values_mm: Iterable[float], between: str, in_inches: bool, decimals: int = 1) -> str:
+    """Lengths in mm, and in inches beside them where those are wanted."""
+    values = list(values_mm)
+    text = f"{between.join(format_number(value, decimals) for value in values)} mm"
+    return f"{text} ({between.join(map(inches, values))} in)" if in_inches else text
 
 
 def significant(value: float) -> str:

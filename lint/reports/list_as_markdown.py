@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from pathlib import PurePath
 
-from matready.lint.reports.as_text import many
+from matready.lint.reports.as_text import inches, lengths, many
 from matready.lint.sheets.cutting_list import (
     CuttingList,
     LaidRecord,
@@ -14,12 +14,14 @@ from matready.lint.sheets.cutting_list import (
     PartRecord,
     passes_of,
 )
+from matready.lint.sizes import in_inches
 
 _CARE = (
     "Test-cut first, on a scrap of the same card: no program can see how sharp a blade is. Mind "
     "the blade, also the one that seems to be parked. Where your machine's manual says otherwise, "
     "the manual wins."
 )
+_PLACES = 3  # decimals of a length in mm, as the records have them
 _SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 
 
@@ -63,21 +65,20 @@ def _summary(found: CuttingList) -> Iterator[str]:
 
 
 def _mat(mat: MatRecord) -> Iterator[str]:
-    width, height = mat.size_mm
+    with_inches = in_inches(mat.size_mm)
+    size = lengths(mat.size_mm, " × ", with_inches, _PLACES)
     yield f"## Mat {mat.number}: {_plain(mat.file)}"
     yield ""
     if len(mat.papers) == 1 and mat.papers[0].size_mm == mat.size_mm:
-        yield f"Lay {_laid(mat.papers[0])}: it covers the mat of {width:g} × {height:g} mm."
+        yield f"Lay {_laid(mat.papers[0])}: it covers the mat of {size}."
     else:
-        yield (
-            f"Lay on the mat of {width:g} × {height:g} mm, measured from its top-left corner to "
-            "the paper's:"
-        )
+        yield f"Lay on the mat of {size}, measured from its top-left corner to the paper's:"
         yield ""
         for laid in mat.papers:
+            left, top = (lengths([value], "", with_inches, _PLACES) for value in laid.at_mm)
             yield (
-                f"- {_laid(laid)}, {laid.size_mm[0]:g} × {laid.size_mm[1]:g} mm, at "
-                f"{laid.at_mm[0]:g} mm from the left and {laid.at_mm[1]:g} mm from the top"
+                f"- {_laid(laid)}, {lengths(laid.size_mm, ' × ', with_inches, _PLACES)}, at {left} "
+                f"from the left and {top} from the top"
             )
     yield from _passes(mat)
     yield ""
@@ -121,21 +122,24 @@ def _laid(laid: LaidRecord) -> str:
 def _table(mat: MatRecord) -> Iterator[str]:
     several = len({laid.paper for laid in mat.papers}) > 1
     paper = ["paper"] if several else []
-    heads = ["piece", "from", "copy", *paper, "turned", "at, mm", "cut, mm"]
+    with_inches = in_inches(mat.size_mm)
+    at = "at, mm (in)" if with_inches else "at, mm"
+    heads = ["piece", "from", "copy", *paper, "turned", at, "cut, mm"]
     yield f"| {' | '.join(heads)} |"
     yield f"|{'---|' * len(heads)}"
     for part in mat.parts:
-        yield f"| {' | '.join(_row(part, with_paper=several))} |"
+        yield f"| {' | '.join(_row(part, several, with_inches))} |"
 
 
-def _row(part: PartRecord, *, with_paper: bool) -> list[str]:
+def _row(part: PartRecord, with_paper: bool, with_inches: bool) -> list[str]:
+    x, y, _, _ = part.box_mm
     return [
         ", ".join(map(_plain, part.pieces)),
         _plain(PurePath(part.file).name),
         str(part.copy),
         *([_plain(part.paper)] if with_paper else []),
         f"{part.turn_deg:g}°" if part.turn_deg else "no",
-        f"{part.box_mm[0]:.1f}, {part.box_mm[1]:.1f}",
+        f"{x:.1f}, {y:.1f}" + (f" ({inches(x)}, {inches(y)})" if with_inches else ""),
         f"{part.cut_mm:.0f}",
     ]
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
-from matready.lint.reports.as_text import CARE, INDENT, many, name_as_text, paint, shown, wrapped
+from matready.lint.reports.as_text import (
+    CARE,
+    INDENT,
+    lengths,
+    many,
+    name_as_text,
+    paint,
+    shown,
+    wrapped,
+)
 from matready.lint.reports.list_as_markdown import duration
 from matready.lint.sheets.cutting_list import (
     CuttingList,
@@ -14,6 +23,7 @@ from matready.lint.sheets.cutting_list import (
     RefusedRecord,
     passes_of,
 )
+from matready.lint.sizes import in_inches
 
 _MOST_NAMES = 4  # pieces named one by one; of more the number is told
 
@@ -65,7 +75,8 @@ def _refused(refused: tuple[RefusedRecord, int], width: int, colour: bool) -> li
 
 def _mat(mat: MatRecord, width: int, colour: bool) -> list[str]:
     pieces = sum(len(part.pieces) for part in mat.parts)
-    papers = ", ".join(map(_paper, mat.papers))
+    with_inches = in_inches(mat.size_mm)
+    papers = ", ".join(_paper(laid, with_inches) for laid in mat.papers)
     text = (
         f"{many(pieces, 'piece')} on {papers}; {(mat.cut_mm + mat.score_mm) / 1000:.1f} m to cut "
         f"and score, about {duration(mat.blade_s)}"
@@ -73,9 +84,9 @@ def _mat(mat: MatRecord, width: int, colour: bool) -> list[str]:
     return _headed(f"{shown(mat.file)}:", text, width, colour)
 
 
-def _paper(laid: LaidRecord) -> str:
+def _paper(laid: LaidRecord, with_inches: bool) -> str:
     """One sheet of paper: which it is, where it lies where it is not the whole mat, how full."""
-    place = "" if laid.at_mm == (0.0, 0.0) else f" at {laid.at_mm[0]:.1f}, {laid.at_mm[1]:.1f} mm"
+    place = "" if laid.at_mm == (0.0, 0.0) else f" at {lengths(laid.at_mm, ', ', with_inches)}"
     return f"{shown(laid.paper)} {laid.sheet}{place} ({laid.used_share:.0%} used)"
 
 

@@ -8,8 +8,7 @@ from math import inf
 from pathlib import PurePath
 
 from matready.lint.figures.mats import MatPicture
-from matready.lint.reading.units import format_number
-from matready.lint.reports.as_text import inches, many, name_as_text, shown
+from matready.lint.reports.as_text import lengths, many, name_as_text, shown
 from matready.lint.reports.html_words import sentence
 from matready.lint.reports.list_as_markdown import duration
 from matready.lint.reports.sheets_as_text import merged
@@ -121,7 +120,7 @@ def _mat(
 def _paper(laid: LaidRecord, in_inches: bool) -> PaperView:
     return PaperView(
         name=f"{shown(laid.paper)}, sheet {laid.sheet}",
-        size=_both(laid.size_mm, " × ", in_inches),
+        size=lengths(laid.size_mm, " × ", in_inches),
         place=_place(laid, in_inches),
         used=f"{100 * laid.used_share:.0f}\u00a0%",
         at_mm=laid.at_mm,
@@ -132,23 +131,12 @@ def _paper(laid: LaidRecord, in_inches: bool) -> PaperView:
 def _place(laid: LaidRecord, in_inches: bool) -> str:
     if laid.at_mm == (0.0, 0.0):
         return "in the mat's top-left corner"
-    left, top = (_length(value, in_inches) for value in laid.at_mm)
+    left, top = (lengths([value], "", in_inches) for value in laid.at_mm)
     return f"{left} from the left and {top} from the top"
 
 
-def _length(value_mm: float, in_inches: bool) -> str:
-    text = f"{format_number(value_mm, 1)} mm"
-    return f"{text} ({inches(value_mm)} in)" if in_inches else text
-
-
-def _both(pair_mm: tuple[float, float], between: str, in_inches: bool) -> str:
-    """Two lengths in mm, and in inches beside where the mat is told in inches."""
-    text = f"{between.join(format_number(value, 1) for value in pair_mm)} mm"
-    return f"{text} ({between.join(map(inches, pair_mm))} in)" if in_inches else text
-
-
 def _how_to_lay(mat: MatRecord, papers: Sequence[PaperView], in_inches: bool) -> str:
-    size = _both(mat.size_mm, " × ", in_inches)
+    size = lengths(mat.size_mm, " × ", in_inches)
     if len(papers) == 1 and _covers(mat.papers[0], mat):
         return f"Lay {papers[0].name}. It covers the mat of {size}."
     which = "this sheet" if len(papers) == 1 else f"these {len(papers)} sheets"

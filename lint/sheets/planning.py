@@ -13,6 +13,7 @@ from matready.lint.sheets.papers import Paper, Sheet, Turn
 from matready.lint.sheets.parts import Part, Refusal
 from matready.lint.sheets.room import room_of
 from matready.lint.sheets.verify import verify
+from matready.lint.sizes import MM_PER_INCH, in_inches
 
 OnProgress = Callable[[str, int, int], None]
 """Called with the paper's name, the rounds done, and how many there are."""
@@ -186,11 +187,19 @@ def _too_big(part: Part, paper: Paper, layout: Layout) -> str:
     size = (x1 - x0, y1 - y0)
     ways = [size, size[::-1]] if paper.turn(layout.turn) in ("any", "quarter") else [size]
     decimals = next(d for d in range(1, _MOST_DECIMALS + 1) if not _seems_to_fit(ways, space, d))
-    sides, sides_of_space = (f"{a:.{decimals}f} × {b:.{decimals}f} mm" for a, b in (size, space))
+    sides, sides_of_space = (_sides(of, decimals, layout.mat) for of in (size, space))
     return (
         f"it is {sides} and fits in no turn that is allowed: the largest space on {paper.name} is "
         f"{sides_of_space}, margins taken off"
     )
+
+
+def _sides(size: tuple[float, float], decimals: int, mat: tuple[float, float]) -> str:
+    """Width and height, in inches beside where the mat is told in inches."""
+    text = " × ".join(f"{side:.{decimals}f}" for side in size) + " mm"
+    if in_inches(mat):
+        text += f" ({' × '.join(f'{side / MM_PER_INCH:.{decimals + 1}f}' for side in size)} in)"
+    return text
 
 
 def _seems_to_fit(
