@@ -22,6 +22,7 @@ from matready.lint.completion import complete_folder, complete_rule
 from matready.lint.console import STOPPED, Trouble, say, width
 
 if TYPE_CHECKING:
+    from matready.lint.reports.commands import Typed
     from matready.lint.rule import Rule
     from matready.lint.settings import Settings, SettingsFinder
     from matready.lint.stocks import Stock
@@ -169,7 +170,7 @@ def _lint(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choi
     from matready.lint.cli_lint import Wishes, run_lint
     from matready.rules import RULES
 
-    wanted = Wishes(form, *wishes)
+    wanted = Wishes(form, _typed(paths, choices), *wishes)
     check_quotes(paths)
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
@@ -187,7 +188,7 @@ def _fix(paths: Sequence[Path], form: str, wishes: Sequence[Any], choices: Choic
     from matready.lint.cli_fix import Wishes, run_fix
     from matready.rules import RULES
 
-    wanted = Wishes(form, *wishes)
+    wanted = Wishes(form, _typed(paths, choices), *wishes)
     check_quotes(paths)
     wanted.check(paths)
     _check_names([*choices.only, *choices.skip], RULES)
@@ -206,6 +207,17 @@ def _sheets(paths: Sequence[Path], wishes: dict[str, Any], choices: Choices) -> 
     wanted.check(paths)
     with _bad_settings_in_words():
         return run_sheets(paths, RULES, _finder(choices, RULES), choices.jobs, wanted)
+
+
+def _typed(paths: Sequence[Path], choices: Choices) -> Typed:
+    """What the command was given, for a report that says what to type next."""
+    from matready.lint.reports.commands import Typed
+
+    single = (("--config", choices.config), ("--mat", choices.mat), ("--stock", choices.stock))
+    options = [(name, str(value)) for name, value in single if value is not None]
+    options += [("--rule", name) for name in choices.only]
+    options += [("--skip", name) for name in choices.skip]
+    return Typed(tuple(map(str, paths)), tuple(options))
 
 
 @contextmanager

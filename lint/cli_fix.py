@@ -29,7 +29,9 @@ from matready.lint.repair.writing import NotWritten, digest, sweep, write_in_pla
 from matready.lint.reports import whole_fix
 from matready.lint.reports.as_json import as_json
 from matready.lint.reports.as_text import shown, unreadable_as_text
+from matready.lint.reports.commands import Typed, as_typed
 from matready.lint.reports.fix_as_text import (
+    Made,
     fix_closing_as_text,
     fixes_as_text,
     unwritten_as_text,
@@ -52,10 +54,22 @@ class Wishes:
     """What the command asks to be done with what was repaired."""
 
     form: str
+    typed: Typed
     out: Path | None
     in_place: bool
     dry_run: bool
     reshape: bool
+
+    @property
+    def made(self) -> Made:
+        """How and where the copies are made, as one types it."""
+        if self.out is not None:
+            at = as_typed(str(self.out))
+            return Made(f"--out {at or 'DIR'}", "" if self.dry_run else at, self.reshape)
+        if not self.in_place:
+            return Made("", "", self.reshape)
+        paths = () if self.dry_run else self.typed.paths
+        return Made("--in-place", as_typed(paths[0]) if len(paths) == 1 else "", self.reshape)
 
     def check(self, paths: Sequence[Path]) -> None:
         """Raise Trouble where the wishes contradict each other or lead nowhere."""
@@ -229,7 +243,8 @@ def _report(report: FixReport, delivery: _Delivery, wishes: Wishes) -> None:
     for failed in _failed(report):
         say(failed, err=True)
     if text:
-        say(fix_closing_as_text(report, width(err=err)), err=err)
+        closing = fix_closing_as_text(report, width(err=err), wishes.typed, wishes.made)
+        say(closing, err=err)
 
 
 def _failed(report: FixReport) -> Iterator[str]:

@@ -28,12 +28,9 @@ from matready.lint.finding import Severity
 from matready.lint.folders import Found, find_files
 from matready.lint.reports import whole_run
 from matready.lint.reports.as_json import as_json
-from matready.lint.reports.as_text import (
-    closing_as_text,
-    files_as_text,
-    sets_as_text,
-    unreadable_as_text,
-)
+from matready.lint.reports.as_text import files_as_text, sets_as_text, unreadable_as_text
+from matready.lint.reports.closing import closing_as_text
+from matready.lint.reports.commands import Typed
 from matready.lint.reports.walk_as_text import left_out_as_text
 from matready.lint.results import Checked, Report, SetFindingRecord, UnreadableFile
 from matready.lint.runner import inspect_bytes, lint_paths
@@ -54,6 +51,7 @@ class Wishes:
     """How the command asks to be told what was found."""
 
     form: str
+    typed: Typed
     page: Path | None = None  # where the page for a browser goes, and whether to show it at once
     opened: bool = False
     watch: bool = False
@@ -225,4 +223,4 @@ def _report(
     if report.unreadable:
         say(unreadable_as_text(report.unreadable, in_colour(sys.stderr)), err=True)
     if text and checked:
-        say(closing_as_text(report, width()))
+        say(closing_as_text(report, width(), wishes.typed))

@@ -490,7 +490,8 @@ def test_the_report_of_a_file_reads_as_promised(
         "             caution; measured 0.2 mm, limit 0.025 mm; piece: door",
         "",
         "1 file done: 1 finding fixed in 1 file, 1 not fixed, 1 left for you.",
-        "Next: --reshape also tries the 1 whose fix changes size or shape.",
+        "Next: --reshape also tries the 1 whose fix changes size or shape:",
+        "  matready fix door.svg --reshape --out out",
         "Put right in the drawing what is not fixed. Places are measured from the left",
         "and the top edge of the page. Each rule named above is explained by its name,",
         "for example:",
@@ -553,7 +554,19 @@ def test_clean_files_take_one_line_each(tmp_path: Path) -> None:
     assert text.count("nothing to fix, left as it is") == 2
     text = " ".join(_run(folder, "--out", tmp_path / "out").stdout.split())
     assert text.count("nothing to fix, copied as it is to") == 2
-    assert "2 files done: nothing to fix." in text
+    assert "2 files done: nothing to fix; the set as a whole was not checked." in text
+
+
+def test_a_fix_says_how_to_go_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    _write(tmp_path / "my set", door=GAP, wall=CLEAN)
+    dry = _run("my set", "--dry-run", "--mat", "A4").stderr.splitlines()
+    assert '  matready fix "my set" --mat A4 --out fixed' in dry
+    assert not any(line.startswith("  matready lint") for line in dry)
+    made = _run("my set", "--out", "copies", "--mat", "A4").stdout.splitlines()
+    assert "  matready lint copies --mat A4" in made
+    assert '  matready lint "my set"' in _run("my set", "--in-place").stdout.splitlines()
+    assert "matready lint" not in _run("my set/wall.svg", "--in-place").stdout
 
 
 def test_json_has_the_promised_keys(tmp_path: Path, made_up: dict[str, Any]) -> None:

@@ -12,12 +12,9 @@ import pytest
 from matready.lint.finding import Grade, Severity
 from matready.lint.reports import whole_run
 from matready.lint.reports.as_json import as_json
-from matready.lint.reports.as_text import (
-    closing_as_text,
-    files_as_text,
-    shown,
-    unreadable_as_text,
-)
+from matready.lint.reports.as_text import files_as_text, shown, unreadable_as_text
+from matready.lint.reports.closing import closing_as_text
+from matready.lint.reports.commands import Typed
 from matready.lint.reports.rule_pages import rule_as_text, rules_as_text
 from matready.lint.results import (
     ALLOWING,
@@ -157,7 +154,8 @@ def test_no_line_is_longer_than_the_width(width: int) -> None:
         rules_as_text(RULES, width),
     ]
     for line in "\n".join(texts).splitlines():
-        assert len(line) <= width
+        # A command is never broken: it could not be copied then.
+        assert len(line) <= width or line.startswith("  matready ")
 
 
 def test_colour_changes_nothing_but_the_colour() -> None:
@@ -186,7 +184,7 @@ def test_the_closing_counts_and_says_what_to_do_next() -> None:
     totals, next_step, fix, other_step, explain, care = text.splitlines()
     assert totals == "2 files read: 2 faults, 1 tidy; 1 file clean; 1 not read."
     assert next_step == "Next: 3 of these can be fixed, in a copy that is proven:"
-    assert fix == "  matready fix PATH --out DIR"
+    assert fix == "  matready fix stage/arch.svg --out fixed"
     assert other_step.startswith("Or put the faults right in the drawing")
     assert explain == "  matready rules hairline-gap"
     assert care.startswith("Test-cut first")
@@ -197,7 +195,38 @@ def test_the_closing_says_how_many_need_the_word_to_reshape() -> None:
     text = closing_as_text(whole_run([_checked(*findings)]), 200)
     assert "2 of these can be fixed" in text
     assert "1 of them only with --reshape" in text
-    assert "matready fix stage/arch.svg --out DIR" in text
+    assert "matready fix stage/arch.svg --out fixed" in text
+
+
+def test_the_closing_asks_to_reshape_where_no_other_fix_would_do() -> None:
+    text = closing_as_text(whole_run([_checked(_finding(fix="reshaping"))]), 200)
+    assert "1 of these can be fixed, in a copy that is proven, but only with --reshape" in text
+    assert "\n  matready fix stage/arch.svg --reshape --out fixed\n" in text
+
+
+@pytest.mark.parametrize(
+    ("typed", "command"),
+    [
+        (Typed(("stage",)), "stage --out fixed"),
+        (Typed(("my theatre",)), '"my theatre" --out fixed'),
+        (Typed(("fixed",)), "fixed --out fixed-again"),
+        (Typed(("fixed/fixed-again",)), "fixed/fixed-again --out copies"),
+        (Typed(("a.svg", "b.svg")), "PATH --out fixed"),
+        (Typed(("-",)), "PATH --out fixed"),
+        (Typed(("a",), (("--stock", "my card"),)), 'a --stock "my card" --out fixed'),
+    ],
+)
+def test_the_command_of_the_closing_can_be_copied(typed: Typed, command: str) -> None:
+    files = [_checked(_finding(), path="a.svg"), _checked(_finding(), path="b.svg")]
+    lines = closing_as_text(whole_run(files), 200, typed).splitlines()
+    assert f"  matready fix {command}" in lines
+
+
+def test_a_fix_that_must_be_asked_for_is_asked_for_alone() -> None:
+    finding = _finding("tidy", rule="hidden-line", asked=True)
+    typed = Typed(("a",), (("--rule", "hidden-line"), ("--mat", "A4")))
+    lines = closing_as_text(whole_run([_checked(finding)]), 200, typed).splitlines()
+    assert "  matready fix a --mat A4 --rule hidden-line --out fixed" in lines
 
 
 def test_the_closing_offers_no_fix_where_there_is_none() -> None:

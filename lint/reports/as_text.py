@@ -97,12 +97,6 @@ def refused_as_text(
     return "\n".join(paint(line, colour, fg="red") for line in lines)
 
 
-def closing_as_text(report: Report, width: int) -> str:
-    """The totals, what to do next, and a word of care."""
-    lines = [*wrapped(totals_as_text(report), width), *_next_step(report, width)]
-    return "\n".join([*lines, *wrapped(CARE, width)])
-
-
 def shown(text: str) -> str:
     """Text from a file or a path, on one line and safe for a terminal."""
     return "".join(c if c.isprintable() else " " if c.isspace() else "?" for c in text)
@@ -290,41 +284,6 @@ def found_as_text(counts: Mapping[str, int]) -> str:
         f"{counts[word]} tidy" if word == Severity.TIDY else many(counts[word], word)
         for word in words
     )
-
-
-def _next_step(report: Report, width: int) -> list[str]:
-    """What to do now; the command to type stands on a line of its own."""
-    findings = [finding for file in report.files for finding in file.findings]
-    findings += report.set_findings
-    if findings:
-        what = "faults" if report.totals.fault else "findings"
-        safe = sum(finding.fix == Grade.SAFE and not finding.asked for finding in findings)
-        reshaping = sum(finding.fix == Grade.RESHAPING for finding in findings)
-        asked = sorted({finding.rule for finding in findings if finding.asked})
-        one = name_as_text(report.files[0].path) if len(report.files) == 1 else "PATH"
-        fixable, lines = safe + reshaping, []
-        if fixable:
-            text = f"Next: {fixable} of these can be fixed, in a copy that is proven"
-            text += f", {reshaping} of them only with --reshape" if reshaping else ""
-            lines = [*wrapped(f"{text}:", width), f"{INDENT}matready fix {one} --out DIR"]
-        for rule in asked:
-            text = f"{'Next' if not lines else 'And'}: what {rule} tells is put right only where "
-            lines += wrapped(f"{text}you ask for it, since it takes something away:", width)
-            lines.append(f"{INDENT}matready fix {one} --rule {rule} --out DIR")
-        text = (
-            f"{'Or' if lines else 'Next:'} put the {what} right in the drawing, then lint it "
-            "again. Places are measured from the left and the top edge of the page. "
-            "Each rule named above is explained by its name, for example:"
-        )
-        return [
-            *lines,
-            *wrapped(text, width),
-            f"{INDENT}matready rules {worst_first(findings)[0].rule}",
-        ]
-    if report.unreadable:
-        text = "Next: put the files right that were not read, then lint them again."
-        return wrapped(text, width)
-    return []
 
 
 def place_as_text(finding: FindingRecord | FixedRecord, in_inches: bool) -> str:

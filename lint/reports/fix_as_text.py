@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from matready.lint.reports.as_text import (
     CARE,
@@ -23,6 +24,8 @@ from matready.lint.reports.as_text import (
     worst_first,
     wrapped,
 )
+from matready.lint.reports.closing import look_up
+from matready.lint.reports.commands import Typed
 from matready.lint.results import (
     Done,
     FindingRecord,
@@ -54,9 +57,20 @@ def unwritten_as_text(files: Sequence[UnwrittenFile], colour: bool) -> str:
     return refused_as_text("not written", files, colour)
 
 
-def fix_closing_as_text(report: FixReport, width: int) -> str:
-    """The totals, what to do next, and a word of care."""
-    lines = [*wrapped(_totals(report), width), *_next_step(report, width)]
+class Made(NamedTuple):
+    """How and where copies were made: `to` is the option, `at` the place, both as one types them.
+
+    `to` is empty where that was not said, `at` where nothing was written or in more than one place.
+    """
+
+    to: str
+    at: str
+    reshaped: bool
+
+
+def fix_closing_as_text(report: FixReport, width: int, typed: Typed, made: Made) -> str:
+    """The totals, what to do next, and a word of care; `typed` is the command's own line."""
+    lines = [*wrapped(_totals(report), width), *_next_step(report, width, typed, made)]
     return "\n".join([*lines, *wrapped(CARE, width)])
 
 
@@ -170,30 +184,40 @@ def _totals(report: FixReport) -> str:
     text += f"; {len(report.unwritten)} not written" if report.unwritten else ""
     silenced = many(totals.silenced, "finding")
     text += f"; {silenced} silenced in the drawings" if totals.silenced else ""
+    text += "; the set as a whole was not checked" if _is_set(report) else ""
     return text + "."
 
 
-def _next_step(report: FixReport, width: int) -> list[str]:
-    """What to do now; the command to type stands on a line of its own."""
+def _next_step(report: FixReport, width: int, typed: Typed, made: Made) -> list[str]:
+    """What to do now; each command to type stands on a line of its own, never broken."""
     lines: list[str] = []
-    if any(map(_is_dry, report.files)):
-        text = "Next: give --out DIR or --in-place instead of --dry-run, and this is written."
-        lines += wrapped(text, width)
+    for text, command in _commands(report, typed, made):
+        start = "And: " if lines else "Next: "
+        lines += [*wrapped(f"{start}{text}:", width), f"{INDENT}{command}"]
     left = [finding for file in report.files for finding in file.left]
     findings = left + [each.finding for file in report.files for each in file.not_fixed]
-    reshapable = sum(finding.fix == _RESHAPING for finding in left)
-    if reshapable:
-        start = "" if lines else "Next: "
-        text = f"{start}--reshape also tries the {reshapable} whose fix changes size or shape."
-        lines += wrapped(text, width)
     if findings:
-        text = (
-            "Put right in the drawing what is not fixed. "
-            "Places are measured from the left and the top edge of the page. "
-            "Each rule named above is explained by its name, for example:"
-        )
-        lines += [
-            *wrapped(text if lines else f"Next: {text[0].lower()}{text[1:]}", width),
-            f"{INDENT}matready rules {worst_first(findings)[0].rule}",
-        ]
+        start = "Put" if lines else "Next: put"
+        lines += look_up(f"{start} right in the drawing what is not fixed.", findings, width)
     return lines
+
+
+def _commands(report: FixReport, typed: Typed, made: Made) -> Iterator[tuple[str, str]]:
+    """What else can be asked for, each with the command."""
+    more = ["--reshape"] if made.reshaped else []
+    if any(map(_is_dry, report.files)):
+        yield (
+            "give --out DIR or --in-place instead of --dry-run, and this is written",
+            typed.fix(*more, to=made.to),
+        )
+    reshapable = sum(one.fix == _RESHAPING for file in report.files for one in file.left)
+    if reshapable:
+        text = f"--reshape also tries the {reshapable} whose fix changes size or shape"
+        yield text, typed.fix("--reshape", to=made.to)
+    if made.at and _is_set(report):
+        yield "what concerns the whole set is told by", typed.lint(made.at)
+
+
+def _is_set(report: FixReport) -> bool:
+    """Whether rules about whole sets, which fix does not ask, may have something to say."""
+    return len(report.files) > 1

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path, PurePath
@@ -18,15 +17,13 @@ from matready.lint.reports.as_text import (
     significant,
     was_in_part,
 )
+from matready.lint.reports.commands import Typed
 from matready.lint.reports.rule_pages import paragraphs_of
 from matready.lint.results import Checked, FileReport, FindingRecord
 from matready.lint.sizes import MM_PER_INCH
 
 FAULT, CAUTION, TIDY, READY, PART, UNREAD = "fault", "caution", "tidy", "ready", "part", "unread"
 """States of a file: by its worst finding, or without one."""
-
-_PLAIN_NAME = re.compile(r"[\w./\\:@%+=,-]+")
-_QUOTABLE = re.compile(r"[^\"`$!\\\x00-\x1f]+")
 
 
 def state_of(report: FileReport) -> str:
@@ -192,7 +189,7 @@ def moved_as_text(moved_mm: float | None, in_inches: bool) -> str:
 
 def command_for(path: str, finding: FindingRecord | None = None) -> str:
     """What to type to have a file, or one finding of it, fixed in a copy."""
-    return " ".join(["matready fix", _typed(path), *_options(finding), "--out fixed"])
+    return Typed((path,)).fix(*_options(finding))
 
 
 def _options(finding: FindingRecord | None) -> list[str]:
@@ -201,16 +198,6 @@ def _options(finding: FindingRecord | None) -> list[str]:
     if finding.asked:
         return [f"--rule {finding.rule}"]
     return ["--reshape"] if finding.fix == Grade.RESHAPING else []
-
-
-def _typed(path: str) -> str:
-    """A file's name as it can be typed in a terminal; PATH for one that cannot."""
-    if path == "-" or path != name_as_text(path):
-        return "PATH"
-    safe = f"./{path}" if path.startswith("-") else path
-    if _PLAIN_NAME.fullmatch(safe):
-        return safe
-    return f'"{safe}"' if _QUOTABLE.fullmatch(safe) else "PATH"
 
 
 def paragraphs(text: str) -> list[list[tuple[bool, str]]]:
