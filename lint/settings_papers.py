@@ -8,6 +8,7 @@ from typing import Any, cast
 
 from matready.lint.patterns import fault_of
 from matready.lint.settings_parts import colour_of
+from matready.lint.settings_ranges import ON_MAT, Range
 from matready.lint.settings_table import Table, bad, told
 from matready.lint.sheets.papers import (
     GRAINS,
@@ -25,7 +26,7 @@ from matready.lint.stocks import Stock, named_stock
 
 PICKS = ("files", "layers", "ids", "fills")
 PAPER = ("size", "count", "scraps", "stock", "grain", "print", *PICKS)
-ON_MAT = ("margin_mm", "gap_mm", "speed_mm_s")
+_COUNT = Range(1, MOST_SHEETS, "count")
 
 
 def papers_of(
@@ -49,10 +50,7 @@ def papers_of(
 def on_mat_of(data: object, shown: str) -> OnMat:
     """What `[sheets]` sets; raises BadSettings."""
     table = Table(shown, "sheets", data, ON_MAT)
-    found = {key: table.number(key) for key in table.values}
-    if found.get("speed_mm_s", 1) <= 0:
-        table.fail("speed_mm_s", "must be more than 0, or no cut would ever end")
-    return OnMat(**found)
+    return OnMat(**{key: table.number(key, ON_MAT[key]) for key in table.values})
 
 
 def _paper(name: str, table: Table, folder: Path, stocks: Mapping[str, Stock]) -> Paper:
@@ -72,9 +70,7 @@ def _paper(name: str, table: Table, folder: Path, stocks: Mapping[str, Stock]) -
 
 def _sheets(table: Table) -> list[Sheet]:
     found = []
-    count = table.number("count", whole=True) if "count" in table.values else None
-    if count is not None and not 1 <= count <= MOST_SHEETS:
-        table.fail("count", f"must be between 1 and {MOST_SHEETS}, not {count}")
+    count = table.number("count", _COUNT, whole=True) if "count" in table.values else None
     if "size" in table.values:
         width, height = _read(table, "size", table.text("size", '"12x12in"'), parse_size)
         found.append(Sheet(width, height, count))

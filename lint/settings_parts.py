@@ -6,12 +6,13 @@ import dataclasses
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from matready.lint import settings_ranges as ranges
 from matready.lint.finding import Severity
 from matready.lint.rule import Rule, described
 from matready.lint.settings import FAIL_ON, ROLES, SCORES, Distances
 from matready.lint.settings_table import Table, bad
 from matready.lint.sizes import nearest, parse_size
-from matready.lint.stocks import LIMITS, NUMBERS, STOCKS, Stock, nearest_stock, stock_of
+from matready.lint.stocks import DESCRIBED, NUMBERS, STOCKS, Stock, nearest_stock, stock_of
 
 DISTANCES = tuple(entry.name for entry in dataclasses.fields(Distances))
 READ = (
@@ -20,7 +21,6 @@ READ = (
     "dashes",
     "scores",
 )
-THICKEST_MM = 10.0  # no blade that is dragged along cuts more; a number beyond is a slip
 TABLES = ("distances", "read", "rules")
 KEYS = ("mat", "stock", "skip", "fail-on")
 AT_TOP_ONLY = ("stocks", "papers", "sheets", "files")
@@ -47,7 +47,9 @@ def part_of(data: object, shown: str, part: str, rules: Sequence[Rule]) -> dict[
     found: dict[str, Any] = {}
     if "distances" in top.values:
         table = _table(top, prefix, "distances", DISTANCES, part)
-        found["distances"] = {name: table.length(name) for name in table.values}
+        found["distances"] = {
+            name: table.number(name, ranges.DISTANCES[name]) for name in table.values
+        }
     if "read" in top.values:
         found["read"] = _reading(_table(top, prefix, "read", READ, part))
     if "rules" in top.values:
@@ -154,11 +156,8 @@ def _one_rule(table: Table, rule: Rule) -> dict[str, Any]:
         if key == "severity":
             found[key] = table.choice(key, tuple(Severity))
             continue
-        found[key] = table.number(key, whole=isinstance(numbers[key], int))
-        if units[key] == "share" and found[key] > 1:
-            table.fail(key, f"is a share, so it must be at most 1, not {found[key]:g}")
-        if units[key] == "degrees" and found[key] > 180:
-            table.fail(key, f"is an angle, so it must be at most 180, not {found[key]:g}")
+        within = ranges.range_of_limit(units[key])
+        found[key] = table.number(key, within, whole=isinstance(numbers[key], int))
     for key in found:
         most = key.replace("least_", "most_", 1)
         if most != key and found[key] > found.get(most, numbers.get(most, found[key])):
@@ -198,7 +197,11 @@ def _add_stock(
     if name in found:
         return
     table = tables[name]
-    numbers = {key: _stock_number(table, key) for key in table.values if key != "like"}
+    numbers = {
+        key: table.number(key, ranges.range_of_stock(key, DESCRIBED[key].unit))
+        for key in table.values
+        if key != "like"
+    }
     weight, thickness = numbers.pop("grammage_g_m2", None), numbers.pop("thickness_mm", None)
     base: Stock | None = None
     own: dict[str, float] = {}
@@ -245,14 +248,3 @@ def _worked_out(
         weight, thickness = base.grammage_g_m2, base.thickness_mm
     bulk = base.thickness_mm * 1000 / base.grammage_g_m2
     return stock_of(name, weight, thickness, own, source, bulk)
-
-
-def _stock_number(table: Table, key: str) -> float:
-    value = float(table.number(key))
-    if key not in LIMITS and value <= 0:
-        table.fail(key, f"must be more than 0, not {value:g}")
-    if key == "thickness_mm" and value > THICKEST_MM:
-        table.fail(key, f"must be at most {THICKEST_MM:g} mm, not {value:g}")
-    if key.endswith("_share") and value > 1:
-        table.fail(key, f"is a share, so it must be at most 1, not {value:g}")
-    return value

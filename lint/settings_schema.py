@@ -11,11 +11,16 @@ from typing import Any
 from matready.lint.finding import Severity
 from matready.lint.rule import Limit, Rule, described
 from matready.lint.settings import FAIL_ON, ROLES, SCORES, Distances, Reading, Settings
-from matready.lint.settings_papers import ON_MAT
-from matready.lint.settings_parts import READ, THICKEST_MM, numbers_of
-from matready.lint.settings_table import LEAST_MM, TOO_LARGE
+from matready.lint.settings_parts import READ, numbers_of
+from matready.lint.settings_ranges import (
+    DISTANCES,
+    ON_MAT,
+    Range,
+    range_of_limit,
+    range_of_stock,
+)
 from matready.lint.sheets.papers import GRAINS, MOST_SHEETS, OnMat
-from matready.lint.stocks import CARD_200, DESCRIBED, LIMITS, STOCKS
+from matready.lint.stocks import CARD_200, DESCRIBED, STOCKS
 
 _Schema = dict[str, Any]
 
@@ -136,18 +141,17 @@ def _match() -> _Schema:
 
 def _distances() -> _Schema:
     return {
-        name: {**_number(default, limit), "minimum": LEAST_MM}
+        name: _number(default, limit, DISTANCES[name])
         for name, (default, limit) in described(Distances).items()
     }
 
 
-def _number(default: float | None, limit: Limit) -> _Schema:
-    most = {"maximum": 1} if limit.unit == "share" else {"exclusiveMaximum": TOO_LARGE}
+def _number(default: float | None, limit: Limit, within: Range) -> _Schema:
     found: _Schema = {
         "description": f"{limit.meaning}, in {limit.unit}. Source: {limit.source}",
         "type": "integer" if isinstance(default, int) else "number",
-        "minimum": 0,
-        **most,
+        "minimum": within.least,
+        "maximum": within.most,
     }
     return found if default is None else {**found, "default": default}
 
@@ -176,7 +180,10 @@ def _rule(rule: Rule) -> _Schema:
         **_object(
             {
                 "severity": {"enum": [each.value for each in Severity], "default": rule.severity},
-                **{name: _number(numbers[name], notes[name][1]) for name in numbers},
+                **{
+                    name: _number(numbers[name], limit, range_of_limit(limit.unit))
+                    for name, (_, limit) in notes.items()
+                },
             }
         ),
     }
@@ -191,12 +198,7 @@ def _stock() -> _Schema:
         }
     }
     for name, limit in DESCRIBED.items():
-        found[name] = _number(None, limit)
-        if name not in LIMITS:
-            del found[name]["minimum"]
-            found[name]["exclusiveMinimum"] = 0
-    found["thickness_mm"].pop("exclusiveMaximum")
-    found["thickness_mm"]["maximum"] = THICKEST_MM
+        found[name] = _number(None, limit, range_of_stock(name, limit.unit))
     described_as = "Thickness follows from grammage where only that is given, the rest from it."
     starts = ("like", "grammage_g_m2", "thickness_mm")
     return {
@@ -213,16 +215,15 @@ def _on_mat() -> _Schema:
         "gap_mm": "how near to each other pieces may lie, in mm",
         "speed_mm_s": "how fast the blade goes on a line, in mm/s, for times in the cutting list",
     }
-    least = {"speed_mm_s": "exclusiveMinimum"}
     return {
         name: {
             "description": meanings[name],
             "type": "number",
-            least.get(name, "minimum"): 0,
-            "exclusiveMaximum": TOO_LARGE,
+            "minimum": within.least,
+            "maximum": within.most,
             "default": getattr(OnMat(), name),
         }
-        for name in ON_MAT
+        for name, within in ON_MAT.items()
     }
 
 

@@ -10,12 +10,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NoReturn
 
 from matready.lint.settings import BadSettings
+from matready.lint.settings_ranges import Range
 from matready.lint.sizes import nearest
-
-# SVG 2 asks a reader for single precision only, whose step on a page of 12 in is 0.00003 mm; a
-# distance below this one would tell nothing but rounding.
-LEAST_MM = 0.0001
-TOO_LARGE = 1e9
 
 
 def bad(shown: str, problem: str) -> BadSettings:
@@ -64,22 +60,15 @@ class Table:
         """Raise the error about a key of this table."""
         raise bad(self.shown, f"{key}{self.where} {problem}")
 
-    def length(self, key: str) -> float:
-        """A distance in mm; the key is there."""
-        value = self.number(key)
-        if value < LEAST_MM:
-            self.fail(key, f"must be at least {LEAST_MM} mm, not {told(value)}")
-        return float(value)
-
-    def number(self, key: str, whole: bool = False) -> Any:
-        """A finite number, not negative; the key is there. An integer does for a float."""
+    def number(self, key: str, within: Range, whole: bool = False) -> Any:
+        """A number within its bounds; the key is there. An integer does for a float."""
         value = self.values[key]
         if isinstance(value, bool) or not isinstance(value, int if whole else int | float):
             what = "a whole number" if whole else "a number"
             self.fail(key, f"must be {what}, not {told(value)}")
         # The bound keeps float() from overflowing on endless digits; infinity and NaN fail it too.
-        if not 0 <= value < TOO_LARGE:
-            self.fail(key, f"must be between 0 and 1,000,000,000, not {told(value)}")
+        if not within.least <= value <= within.most:
+            self.fail(key, f"must be {within.told()}, not {told(value)}")
         return value if whole else float(value)
 
     def choice(self, key: str, allowed: Sequence[str]) -> str:

@@ -168,7 +168,7 @@ def test_papers_stand_in_the_settings(tmp_path: Path) -> None:
         ("[papers.cream]\nscraps = []", "must not be empty"),
         ("[papers.cream]\nids = [3]", "must be a list such as"),
         ('[papers.cream]\nfiles = ["../up.svg"]', "must lead down"),
-        ("[sheets]\nspeed_mm_s = 0", "more than 0"),
+        ("[sheets]\nspeed_mm_s = 0", "between 0.1 and"),
         ("[sheets]\nmargin_mm = -1", "between 0 and"),
         ("[sheets]\nmargin = 1", 'the nearest known key is "margin_mm"'),
         ("[[files]]\nmatch='*'\n[files.papers.cream]", "it belongs at the top level"),

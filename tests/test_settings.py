@@ -179,7 +179,11 @@ REFUSED = [
     ('[read]\ncut-words = "blade"', "cut-words", "list of words"),
     # impossible values
     ("[distances]\njoin_mm = -1", "join_mm", "-1"),
-    ("[distances]\njoin_mm = 0", "join_mm", "at least"),
+    ("[distances]\njoin_mm = 0", "join_mm", "between 0.0001 and 1 mm, not 0"),
+    ("[distances]\njoin_mm = 1.1\nhairline_mm = 2", "join_mm", "between 0.0001 and 1 mm"),
+    ("[distances]\nhairline_mm = 500", "hairline_mm", "between 0.0001 and 5 mm, not 500"),
+    ("[distances]\nhairline_mm = 5\nsame_place_mm = 2", "same_place_mm", "and 1 mm, not 2"),
+    ("[distances]\nflatten_mm = 0.6", "flatten_mm", "between 0.0001 and 0.5 mm, not 0.6"),
     ("[distances]\nhairline_mm = nan", "hairline_mm", "nan"),
     ("[distances]\nhairline_mm = inf", "hairline_mm", "inf"),
     (f"[distances]\nhairline_mm = {'9' * 400}", "hairline_mm", "999..."),
@@ -191,6 +195,10 @@ REFUSED = [
     ("[distances]\nflatten_mm = 0.03", "flatten_mm", "same_place_mm"),
     ("[rules.short-curtain]\nhem_mm = -0.1", "hem_mm", "-0.1"),
     ("[rules.short-curtain]\nhem_mm = nan", "hem_mm", "nan"),
+    ("[rules.short-curtain]\nhem_mm = 101", "hem_mm", "between 0 and 100 mm, not 101"),
+    ("[rules.short-curtain]\nrings = 100001", "rings", "between 0 and 100,000, not 100001"),
+    ("[sheets]\nmargin_mm = 101", "margin_mm", "between 0 and 100 mm, not 101"),
+    ("[sheets]\nspeed_mm_s = 1001", "speed_mm_s", "between 0.1 and 1,000 mm/s, not 1001"),
     ('[rules.short-curtain]\nseverity = "error"', "severity", "fault, caution or tidy"),
     ('fail-on = "error"', "fail-on", "fault, caution, tidy or never"),
     ('mat = "leter"', "mat", "Letter"),
@@ -255,9 +263,10 @@ REFUSED = [
     ("[stocks.felt]", "[stocks.felt]", "needs thickness_mm"),
     ("[stocks.felt]\ntie_mm = 1", "[stocks.felt]", "needs thickness_mm"),
     ("[stocks.felt]\nthickness = 1", '"thickness" under [stocks.felt]', '"thickness_mm"'),
-    ("[stocks.felt]\nthickness_mm = 0", "thickness_mm under [stocks.felt]", "more than 0"),
-    ("[stocks.felt]\nthickness_mm = 230", "thickness_mm under [stocks.felt]", "at most 10 mm"),
-    ('[stocks.felt]\nlike = "card-200"\nleast_cut_share = 50', "least_cut_share", "at most 1"),
+    ("[stocks.felt]\nthickness_mm = 0", "thickness_mm under [stocks.felt]", "between 0.01"),
+    ("[stocks.felt]\nthickness_mm = 230", "thickness_mm under [stocks.felt]", "and 10 mm"),
+    ("[stocks.felt]\ngrammage_g_m2 = 9e3", "grammage_g_m2", "between 1 and 8,000 g/m²"),
+    ('[stocks.felt]\nlike = "card-200"\nleast_cut_share = 50', "least_cut_share", "1, as a share"),
     ('[stocks.felt]\nlike = "card-200"\nleast_cut_share = 0.9', "least_cut_share", "0.8"),
     ('[stocks.felt]\nlike = "card-210"', "like under [stocks.felt]", '"card-2'),
     ("[stocks.felt]\nlike = 200", "like under [stocks.felt]", "a text"),
@@ -292,6 +301,8 @@ def test_limits_that_touch_are_allowed(tmp_path: Path) -> None:
     text = "[distances]\nsame_place_mm = 0.5\nflatten_mm = 0.25\njoin_mm = 0.49\n"
     assert _read(tmp_path, text).distances == Distances(0.49, 0.5, 0.5, 0.25)
     assert _read(tmp_path, "[rules.short-curtain]\nhem_mm = 0\n").rules
+    assert _read(tmp_path, "[distances]\nhairline_mm = 5\n").distances.hairline_mm == 5
+    assert _read(tmp_path, "[rules.short-curtain]\nhem_mm = 100\n").rules
 
 
 @given(st.binary(max_size=60))
