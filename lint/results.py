@@ -55,6 +55,11 @@ class FindingRecord(Struct, frozen=True, omit_defaults=True):
     count: Ordinal = 1
     places_mm: tuple[tuple[float, float], ...] = ()
 
+    @property
+    def of_whole_page(self) -> bool:
+        """Whether it is about the page itself: it names the root and nothing that is drawn."""
+        return self.at_mm is not None and self.elements == ("/svg",)
+
 
 class SetFindingRecord(FindingRecord, frozen=True, omit_defaults=True):
     """One finding about several files; its place is in the first of `files`."""
@@ -124,7 +129,10 @@ class Checked(Struct, frozen=True):
 
 
 class FixedRecord(Struct, frozen=True):
-    """A finding that was put right: what it said and where, and what was done about it."""
+    """A finding that was put right: what it said and where, and what was done about it.
+
+    `at_mm` is None for what has no place on the page, or is about all of it.
+    """
 
     rule: str
     message: str

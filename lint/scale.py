@@ -11,7 +11,7 @@ from matready.lint.cutting.roles import BY_PAGE
 from matready.lint.drawing import Page
 from matready.lint.finding import Box
 from matready.lint.reading.units import MM_PER_PX
-from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH
+from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH, size_as_text
 
 # A part of a cut-out project smaller than this altogether is hardly ever meant; an icon drawn at
 # 24 px is. Common practice, no source.
@@ -29,7 +29,7 @@ class Guess:
     but for rounding; None where the page itself was of a somewhat other size.
     """
 
-    page: str
+    page: str  # as a sentence shows it: "12 × 12 in", "A4"
     read_as: str  # "units of 72 to the inch", "millimetres" and so on
     unit_lost: bool  # the numbers are mm or inches and their unit was dropped
     ratio: float
@@ -70,7 +70,7 @@ def guess_unit(page: Page) -> Guess | None:
     if off > _NEAR:
         return None
     rounded = max(abs(width * size - sides[0]), abs(height * size - sides[1])) <= _ROUNDED_MM
-    return Guess(known, name, lost, size / MM_PER_PX, sides if rounded else None)
+    return Guess(size_as_text(known), name, lost, size / MM_PER_PX, sides if rounded else None)
 
 
 def content_box(cutout: Cutout) -> Box | None:

@@ -86,6 +86,16 @@ def in_inches(size_mm: Iterable[float]) -> bool:
     )
 
 
+def size_as_text(name: str) -> str:
+    """A size as a sentence shows it: "12 × 12 in" of `12x12in`, and a name as it is."""
+    sides = _BY_SIDES.fullmatch(name.lower())
+    if sides is None:
+        return name
+    width, width_unit, height, unit = sides.groups()
+    first = f"{width} {width_unit}" if width_unit not in (None, unit) else width
+    return f"{first} × {height} {unit}"
+
+
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like `word`, whatever the letter case; None if none is much like it."""
     from difflib import SequenceMatcher  # only ever needed to word an error

@@ -117,8 +117,8 @@ def _too_large(cutout: Cutout, mat: tuple[float, float], over_mm: float) -> Iter
         if round(excess, 2) <= over_mm:
             continue
         yield Finding(
-            message=f"this piece of {x1 - x0:.1f} x {y1 - y0:.1f} mm fits on the mat "
-            f"({mat[0]:g} x {mat[1]:g} mm) in no direction: it is {excess:.1f} mm too large",
+            message=f"this piece of {x1 - x0:.1f} × {y1 - y0:.1f} mm fits on the mat "
+            f"({mat[0]:g} × {mat[1]:g} mm) in no direction: it is {excess:.1f} mm too large",
             at=((x0 + x1) / 2, (y0 + y1) / 2),
             box=piece.box,
             nodes=cutout.nodes(piece.lines),

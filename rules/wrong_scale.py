@@ -17,7 +17,7 @@ When to leave it
     When the whole set is meant to be sized by hand at the machine, all files by the same factor.
 
 In a drawing
-    Wrong: width="864" height="864": 12 x 12 in at 72 to the inch, which is cut at 9 in.
+    Wrong: width="864" height="864": 12 × 12 in at 72 to the inch, which is cut at 9 in.
     Right: width="12in" height="12in" viewBox="0 0 864 864": the same numbers, and 12 in.
 """
 
@@ -78,8 +78,8 @@ def _page_finding(cutout: Cutout) -> tuple[str, Severity, Fix | None] | None:
         says = "no physical size" if page.unit == "none" else "no unit with its size"
         now, cure = (f"{n:.4g}\N{NO-BREAK SPACE}%" for n in (100 / guess.ratio, 100 * guess.ratio))
         said = (
-            f"the page has {says}; its numbers are those of {guess.page} in {guess.read_as}, and "
-            f"read at 96 to the inch it is cut at {now} of that: scale it to {cure}"
+            f"the page has {says}; its numbers are those of {guess.page}, read as {guess.read_as}; "
+            f"at 96 to the inch it is cut at {now} of that: scale it to {cure}"
         )
         severity = Severity.FAULT if guess.unit_lost else Severity.CAUTION
         return said, severity, Fix(Grade.RESHAPING, Resize(guess.ratio, guess.size_mm))
@@ -106,8 +106,8 @@ def _size_finding(
         return None
     short, long = map(_said, sorted(cutout.mat or _LARGEST_MAT))
     said = (
-        f"the drawing is {_said(width)} x {_said(height)} mm, larger than "
-        f"{'the mat' if cutout.mat else 'a long mat'} ({short} x {long} mm)"
+        f"the drawing is {_said(width)} × {_said(height)} mm, larger than "
+        f"{'the mat' if cutout.mat else 'a long mat'} ({short} × {long} mm)"
     )
     return said, Severity.CAUTION, over
 

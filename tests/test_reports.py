@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -31,6 +32,8 @@ from matready.lint.rule import Limit, Rule
 from matready.lint.settings import Distances, InForce, Settings
 from matready.lint.stocks import DESCRIBED, STOCKS
 from matready.rules import RULES
+
+from tests.conftest import ROOT
 
 
 def _finding(severity: str = "fault", **changes: Any) -> FindingRecord:
@@ -90,6 +93,28 @@ def test_inches_stand_beside_millimetres_where_the_page_is_in_inches() -> None:
 def test_a_share_is_told_in_percent() -> None:
     text = _text(_checked(_finding(measured=MeasuredRecord(0.0123, "share", 0.005))))
     assert "measured 1.23 %, limit 0.5 %" in text
+
+
+def test_what_is_about_the_page_is_given_no_point_on_it() -> None:
+    finding = _finding(rule="wrong-scale", elements=("/svg",), piece=None, measured=None)
+    text = _text(_checked(finding), width=100)
+    assert "line 22 of the file, the whole page\n" in text
+    assert "40.2" not in text
+
+
+def test_the_page_of_a_clean_file_reads_as_that_of_a_faulty_one() -> None:
+    page = "page 304.8 × 304.8 mm (12 × 12 in), 1 piece"
+    assert page in _text(_checked(_finding(), in_inches=True), width=100)
+    assert page in _text(_checked(in_inches=True), width=100)
+
+
+def test_two_sides_stand_on_either_side_of_a_cross() -> None:
+    """ISO 80000-2 has × between factors; the letter x is for what is typed on a keyboard."""
+    said = [path.read_text("utf-8") for path in (ROOT / "rules/pages").glob("*.md")]
+    for path in (ROOT / "fixtures").glob("*/flagged/*.json"):
+        said += [one["message"] for one in json.loads(path.read_text("utf-8"))["findings"]]
+    assert not [text for text in said if re.search(r"\d x \d|\dx\d", text)]
+    assert sum("×" in text for text in said) > 3
 
 
 def test_a_clean_file_takes_one_line_that_still_says_how_lines_were_told() -> None:

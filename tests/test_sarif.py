@@ -289,6 +289,15 @@ def test_a_message_says_what_and_where_by_itself() -> None:
     )
 
 
+def test_a_message_about_the_page_gives_no_point_on_it() -> None:
+    told = _finding(at_mm=(54.5, 202.0), elements=("/svg",), piece=None, fix="reshaping")
+    (result,) = run_of(_log(told))["results"]
+    assert result["message"]["text"] == (
+        "the ends are apart. The whole page; can be fixed with --reshape."
+    )
+    assert result["properties"]["at_mm"] == [54.5, 202.0]
+
+
 def test_columns_are_characters() -> None:
     """Said by columnKind (3.14.17), for an editor may count in other units."""
     door = path("M20 20H80V60H20V22", CUT, "door")

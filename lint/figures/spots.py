@@ -27,9 +27,10 @@ from matready.lint.figures.records import (
 )
 from matready.lint.figures.windows import Window, times_to_fit, window_around, window_at
 from matready.lint.finding import Box, Finding, Point, box_around
+from matready.lint.results import FindingRecord
 
 if TYPE_CHECKING:
-    from matready.lint.results import FindingRecord, FixedRecord
+    from matready.lint.results import FixedRecord
 
 # What a fix does decides how its finding is seen; whatever is not named here is seen as it lies.
 _SIGHTS: dict[type[acts.Act], str] = {
@@ -152,4 +153,5 @@ def matched(
 
 def key_of(record: FindingRecord | FixedRecord) -> tuple[object, ...]:
     """What a finding and the record of its fix have in common."""
-    return record.rule, record.message, record.at_mm
+    whole = isinstance(record, FindingRecord) and record.of_whole_page
+    return record.rule, record.message, None if whole else record.at_mm

@@ -93,7 +93,7 @@ def _fixed(progress: Progress, first: Inspection, settings: Settings) -> list[Fi
                 rule=record.rule,
                 message=record.message,
                 done=step.plan.done,
-                at_mm=record.at_mm,
+                at_mm=None if record.of_whole_page else record.at_mm,
                 line=record.line,
                 piece=record.piece,
                 grade=step.fix.grade.value,

@@ -14,7 +14,15 @@ from typing import Any
 import msgspec
 
 from matready.lint.finding import Severity
-from matready.lint.reports.as_text import CARE, GAPS, STANDARD_INPUT, cure, details, shown
+from matready.lint.reports.as_text import (
+    CARE,
+    GAPS,
+    STANDARD_INPUT,
+    WHOLE_PAGE,
+    cure,
+    details,
+    shown,
+)
 from matready.lint.reports.fingerprints import fingerprints
 from matready.lint.reports.uris import absolute, uri_of
 from matready.lint.results import (
@@ -158,12 +166,14 @@ def _file(path: str, index: int, folder: PurePath) -> _Object:
 def message_of(finding: FindingRecord) -> str:
     """A finding in two sentences that need nothing beside them: what is wrong, and where."""
     at = finding.at_mm
-    parts = (
-        [f"{at[0]:.1f}, {at[1]:.1f} mm from the left and the top edge of the page"] if at else []
-    )
+    parts = []
+    if finding.of_whole_page:
+        parts = [f"{WHOLE_PAGE[0].upper()}{WHOLE_PAGE[1:]}"]
+    elif at is not None:
+        parts = [f"At {at[0]:.1f}, {at[1]:.1f} mm from the left and the top edge of the page"]
     parts += [f"{finding.count - 1} more like it"] if finding.count > 1 else []
     parts += filter(None, [details(finding, in_inches=False), cure(finding)])
-    second = _sentence(f"At {'; '.join(parts)}" if at else "; ".join(parts))
+    second = _sentence("; ".join(parts))
     return f"{_sentence(finding.message)} {second}".strip()
 
 

@@ -35,6 +35,7 @@ from matready.lint.sizes import MM_PER_INCH
 _AnyFinding = TypeVar("_AnyFinding", bound=FindingRecord)
 
 STANDARD_INPUT = "-"
+WHOLE_PAGE = "the whole page"  # where a finding is that has no place on it
 
 COLOURS = {"fault": "red", "caution": "yellow", "tidy": "cyan"}
 INDENT = " " * 2
@@ -115,7 +116,7 @@ def _file(file: Checked, width: int, colour: bool) -> str:
         verdict = "clean" if _is_clean(file.report) else "nothing found in what could be checked"
         lines = wrapped(f"{name}: {verdict}, {_in_short(file)}", width, "", INDENT)
         return "\n".join([*lines, *not_checked])
-    facts = ", ".join(_facts(file, file.in_inches))
+    facts = ", ".join(_facts(file))
     lines = [paint(name, colour, bold=True), *wrapped(facts, width, INDENT, INDENT)]
     lines += wrapped("; ".join(_told(file)), width, INDENT, INDENT)
     rule_width = max(len(finding.rule) for finding in file.report.findings)
@@ -188,13 +189,13 @@ def worst_first(findings: Iterable[_AnyFinding]) -> list[_AnyFinding]:
 
 def _in_short(file: Checked) -> str:
     """A file without findings: its page, pieces and lines, and by what its scores were told."""
-    text = ", ".join(_facts(file, in_inches=False))
+    text = ", ".join(_facts(file))
     clues = ", ".join(clue for clue, _ in _clues(file, "score"))
     return f"{text} (scores by {clues})" if clues else text
 
 
-def _facts(file: Checked, in_inches: bool) -> list[str]:
-    return [page_as_text(file.report, in_inches), *counts_as_text(file.report)]
+def _facts(file: Checked) -> list[str]:
+    return [page_as_text(file.report, file.in_inches), *counts_as_text(file.report)]
 
 
 def page_as_text(report: FileReport, in_inches: bool) -> str:
@@ -288,6 +289,8 @@ def found_as_text(counts: Mapping[str, int]) -> str:
 
 def place_as_text(finding: FindingRecord | FixedRecord, in_inches: bool) -> str:
     """Where a finding lies, in inches beside where the page is in inches, and how many like it."""
+    if isinstance(finding, FindingRecord) and finding.of_whole_page:
+        return f", {WHOLE_PAGE}"
     at = finding.at_mm
     text = "" if at is None else f", at {at[0]:.1f}, {at[1]:.1f} mm"
     if at is not None and in_inches:

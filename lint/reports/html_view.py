@@ -26,7 +26,6 @@ from matready.lint.reports.html_words import (
     command_for,
     facts_of_file,
     folder_name,
-    is_of_whole_page,
     moved_as_text,
     paragraphs,
     place_of,
@@ -285,7 +284,7 @@ def _marks(
     wanted: list[tuple[Mark, int, str]] = []
     dots: list[tuple[Mark, int]] = []
     for number, (record, spot) in enumerate(pairs, 1):
-        places = _CORNER if is_of_whole_page(record) else _places(record, spot)
+        places = _CORNER if record.of_whole_page else _places(record, spot)
         for k, place in enumerate(places):
             mark = Mark(place, str(number), record.severity)
             label = f"{number}, {record.severity}: {shown(record.message)}" if k == 0 else ""

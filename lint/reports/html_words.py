@@ -9,6 +9,7 @@ from pathlib import Path, PurePath
 
 from matready.lint.finding import Grade, Severity
 from matready.lint.reports.as_text import (
+    WHOLE_PAGE,
     counts_as_text,
     inches,
     many,
@@ -135,11 +136,6 @@ def facts_of_file(file: Checked) -> list[str]:
     return facts
 
 
-def is_of_whole_page(finding: FindingRecord) -> bool:
-    """Whether a finding is about the page itself: it names the root and nothing that is drawn."""
-    return finding.at_mm is not None and finding.elements == ("/svg",)
-
-
 def place_of(finding: FindingRecord, in_inches: bool, count: int) -> str:
     """Where on the page, as one measures it with a ruler; empty for what has no place.
 
@@ -147,8 +143,8 @@ def place_of(finding: FindingRecord, in_inches: bool, count: int) -> str:
     """
     if finding.at_mm is None:
         return ""
-    if is_of_whole_page(finding):
-        return "the whole page"
+    if finding.of_whole_page:
+        return WHOLE_PAGE
     x, y = finding.at_mm
     text = f"{x:.1f} mm from the left, {y:.1f} mm from the top"
     if in_inches:

@@ -121,8 +121,15 @@ def _marks(records: Sequence[FindingRecord]) -> tuple[Mark, ...]:
     return tuple(
         Mark(place, str(number), one.severity)
         for number, one in enumerate(records, 1)
-        for place in (one.places_mm or ((one.at_mm,) if one.at_mm else ()))
+        for place in _places(one)
     )
+
+
+def _places(record: FindingRecord) -> tuple[tuple[float, float], ...]:
+    """Where a finding is marked; what is about the whole page in the page's corner."""
+    if record.of_whole_page:
+        return ((0.0, 0.0),)
+    return record.places_mm or ((record.at_mm,) if record.at_mm else ())
 
 
 def _lines(data: bytes, records: Sequence[FindingRecord]) -> tuple[int, ...]:
