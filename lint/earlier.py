@@ -96,9 +96,12 @@ def mats_listed(folder: Path) -> list[str] | None:
 
 
 def _bytes(path: Path) -> bytes:
-    """The bytes of a file; none where there is no file, or one that is too large."""
+    """The bytes of a file; none where there is no file, or one that is too large.
+
+    A link is none either: what is added to a record must not end up outside of its folder.
+    """
     with suppress(OSError):
-        if path.is_file() and path.stat().st_size <= _LARGEST:
+        if path.is_file() and not path.is_symlink() and path.stat().st_size <= _LARGEST:
             return path.read_bytes()
     return b""
 

@@ -411,6 +411,18 @@ def test_what_is_no_file_or_too_large_is_no_record(
     assert recorded_copies(tmp_path) is None
 
 
+def test_a_record_that_leads_out_of_its_folder_is_not_followed(tmp_path: Path) -> None:
+    away, out = tmp_path / "away.jsonl", tmp_path / "out"
+    away.write_bytes(_HEAD + _GOOD)
+    out.mkdir()
+    (out / "door.svg").write_bytes(b"abc")
+    (out / RECORD).symlink_to(away)
+    assert _refuses(out)
+    CopyRecord(out).write(out / "new.svg", b"new")
+    assert not _refuses(out, "new.svg")
+    assert away.read_bytes() == _HEAD + _GOOD
+
+
 @settings(max_examples=30)
 @given(st.dictionaries(st.text(), st.sets(st.text(), min_size=1)))
 def test_a_record_is_read_as_it_was_written(copies: dict[str, set[str]]) -> None:
