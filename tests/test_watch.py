@@ -153,6 +153,19 @@ def test_new_renamed_and_removed_files_are_told(sitting: _Sitting) -> None:
     assert sitting.read == ["arch.svg", "gate.svg", "left.svg"]
 
 
+def test_copies_made_while_watching_are_not_read_and_that_is_said(sitting: _Sitting) -> None:
+    copies, saved = sitting.run(
+        lambda: _invoke("fix", ".", "--out", "fixed"),
+        lambda: sitting.write("door.svg", CLEAN),
+    )
+    assert copies == ""
+    assert saved.startswith(
+        "10:20:30 fixed: 2 copies of an earlier fix are left out; name this folder to have them "
+        "read 10:20:30 door.svg saved: clean"
+    )
+    assert sitting.read == ["door.svg"]
+
+
 def test_a_file_that_cannot_be_read_says_why_and_is_awaited(sitting: _Sitting) -> None:
     broken, mended = sitting.run(
         lambda: sitting.write("door.svg", ""), lambda: sitting.write("door.svg", CLEAN)
