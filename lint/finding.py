@@ -59,6 +59,8 @@ class Finding:
     place on the page. `nodes` index Drawing.nodes, the most telling element first; `elements` are
     those that draw no node, such as a script; one of both must be given. `severity` None means the
     rule's own. `places` are those of all the matters that this one stands for, if it does.
+    `rests_on` are nodes that it is not about but comes of: with a finding about one of them, from a
+    rule that its own yields to, it is left out.
     """
 
     message: str
@@ -71,6 +73,7 @@ class Finding:
     severity: Severity | None = None
     elements: tuple[_Element, ...] = ()
     places: tuple[Point, ...] = ()
+    rests_on: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

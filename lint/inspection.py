@@ -106,7 +106,8 @@ def _causes(
         if causes and isinstance(one, Finding) and one.box is not None:
             # What stands for many comes of others only where each of the many does.
             spots = [(x, y, x, y) for x, y in one.places] if len(one.places) > 1 else [one.box]
-            own, near = set(elements_of(cutout, one)), cutout.distances.hairline_mm
+            own = {*elements_of(cutout, one), *map(cutout.drawing.shown, one.rests_on)}
+            near = cutout.distances.hairline_mm
             boxes = [box for elements, box in causes if own & elements]
             if all(any(_meet(spot, box, near) for box in boxes) for spot in spots):
                 yielded.append((rule, one))

@@ -30,4 +30,5 @@ def told_once(
         piece=first.piece if len({found.piece for found in findings}) == 1 else None,
         fix=None,
         places=tuple(found.at for found in findings if found.at is not None),
+        rests_on=tuple(dict.fromkeys(node for found in findings for node in found.rests_on)),
     )

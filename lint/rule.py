@@ -56,12 +56,12 @@ class Rule:
     `limits` is a frozen dataclass whose fields are annotated with a Limit; `check` is pure and
     gets an instance of it. `fixes` is the riskiest grade a finding of this rule may promise.
     `yields_to` names rules that tell the cause where this one tells what comes of it: a finding
-    that shares an element and a place with one of theirs is left out. `gathers`: a finding is about
-    many elements with one cause, so all of them must be allowed for it to be silenced; of others,
-    such as one about two lines, one will do. `asked`: its fixes are made only where it is named
-    (`--rule`), since they take something away that the owner of the file may want to keep.
-    `needs_size`: it measures in mm, so it does not look where the size of the page is in doubt. The
-    module's docstring explains the rule under the HEADINGS.
+    that shares a place with one of theirs, and an element or one that it rests on, is left out.
+    `gathers`: a finding is about many elements with one cause, so all of them must be allowed for
+    it to be silenced; of others, such as one about two lines, one will do. `asked`: its fixes are
+    made only where it is named (`--rule`), since they take something away that the owner of the
+    file may want to keep. `needs_size`: it measures in mm, so it does not look where the size of
+    the page is in doubt. The module's docstring explains the rule under the HEADINGS.
     """
 
     name: str

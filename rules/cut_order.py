@@ -67,4 +67,11 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
 
 
-RULE = Rule("cut-order", Severity.TIDY, Limits, check, Grade.SAFE, yields_to=("score-on-cut",))
+RULE = Rule(
+    "cut-order",
+    Severity.TIDY,
+    Limits,
+    check,
+    Grade.SAFE,
+    yields_to=("score-on-cut", "crossed-outline"),
+)

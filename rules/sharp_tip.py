@@ -103,5 +103,10 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
 
 
 RULE = Rule(
-    "sharp-tip", Severity.TIDY, Limits, check, yields_to=("undersize-piece",), needs_size=True
+    "sharp-tip",
+    Severity.TIDY,
+    Limits,
+    check,
+    yields_to=("undersize-piece", "crossed-outline"),
+    needs_size=True,
 )

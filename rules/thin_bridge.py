@@ -67,17 +67,20 @@ def _message(necks: Sequence[Neck], limit: float) -> str:
 def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
     """One finding for each piece with thin bridges, or one for all of many pieces."""
     limit = limits.bridge_mm
-    found = [
-        Finding(
-            message=_message(necks, limit),
-            at=necks[0].at,
-            box=box_around(neck.box for neck in necks),
-            nodes=cutout.nodes((*piece.lines, *(n for hole in piece.holes for n in hole.lines))),
-            piece=piece.name,
-            measured=Measured(necks[0].width_mm, "mm", limit),
+    found = []
+    for piece, necks in necks_of(cutout, limit):
+        box = box_around(neck.box for neck in necks)
+        found.append(
+            Finding(
+                message=_message(necks, limit),
+                at=necks[0].at,
+                box=box,
+                nodes=cutout.nodes((*piece.lines, *(n for h in piece.holes for n in h.lines))),
+                piece=piece.name,
+                measured=Measured(necks[0].width_mm, "mm", limit),
+                rests_on=cutout.nodes(cutout.cuts_in(box)),
+            )
         )
-        for piece, necks in necks_of(cutout, limit)
-    ]
     found.sort(key=lambda finding: finding.measured.value if finding.measured else 0.0)
     narrowest = found[0].measured.value if found and found[0].measured else 0.0
     yield from told_once(
@@ -94,6 +97,12 @@ RULE = Rule(
     Severity.CAUTION,
     Limits,
     check,
-    yields_to=("crossed-outline", "undersize-piece"),
+    yields_to=(
+        "crossed-outline",
+        "undersize-piece",
+        "open-outline",
+        "hairline-gap",
+        "broken-path",
+    ),
     needs_size=True,
 )

@@ -73,18 +73,6 @@ class Limits:
     ] = 0.5
 
 
-def _too_much(row: Perforation, limits: Limits) -> bool:
-    return row.cut_share > limits.most_cut_share + _ROUNDING
-
-
-def _too_little(row: Perforation, limits: Limits) -> bool:
-    return row.cut_share < limits.least_cut_share - _ROUNDING
-
-
-def _thin(row: Perforation, limits: Limits) -> bool:
-    return row.tie_mm < limits.tie_mm - _ROUNDING
-
-
 def _percent(share: float) -> str:
     return f"{100 * share:.0f}\N{NO-BREAK SPACE}%"
 
@@ -96,20 +84,20 @@ def _wrong(rows: Sequence[Perforation], limits: Limits) -> tuple[list[str], Meas
     its, most, least = (
         ("its", "", "only") if len(rows) == 1 else ("their", "up to ", "as little as")
     )
-    if any(_too_much(row, limits) for row in rows):
+    if max(shares) > limits.most_cut_share + _ROUNDING:
         words.append(
             f"{most}{_percent(max(shares))} of {its} length is cut "
             f"(at most {_percent(limits.most_cut_share)})"
         )
         measured.append(Measured(max(shares), "share", limits.most_cut_share))
-    if any(_too_little(row, limits) for row in rows):
+    if min(shares) < limits.least_cut_share - _ROUNDING:
         words.append(
             f"{least} {_percent(min(shares))} of {its} length is cut "
             f"(at least {_percent(limits.least_cut_share)})"
         )
         measured.append(Measured(min(shares), "share", limits.least_cut_share))
-    if any(_thin(row, limits) for row in rows):
-        tie = min(row.tie_mm for row in rows)
+    tie = min(row.tie_mm for row in rows)
+    if tie < limits.tie_mm - _ROUNDING:
         words.append(f"a tie is {tie:.2f} mm wide (at least {limits.tie_mm:g} mm)")
         measured.append(Measured(tie, "mm", limits.tie_mm))
     for places, where in (("at_edge", "at an edge of the piece"), ("crossing", "at a crossing")):
@@ -142,7 +130,10 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             piece=cutout.pieces[piece].name,
             measured=measured,
             fix=Fix(Grade.RESHAPING, Redash(tuple(row.fold for row in rows))) if straight else None,
+            # An edge that only comes of pieces over each other is no edge to leave a tie at.
+            rests_on=() if measured else cutout.nodes(cutout.pieces[piece].lines),
         )
 
 
-RULE = Rule("weak-fold", Severity.CAUTION, Limits, check, Grade.RESHAPING)
+_CAUSES = ("crossed-outline",)
+RULE = Rule("weak-fold", Severity.CAUTION, Limits, check, Grade.RESHAPING, yields_to=_CAUSES)

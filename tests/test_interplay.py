@@ -16,6 +16,13 @@ PANEL = path("M20 20H120V90H20Z", name="panel")
 FAR_PANEL = path("M130 20H180V90H130Z", name="wing")
 REAL_DASHES = "".join(f"M20 {22 + 4 * k}v3" for k in range(17))
 
+TEAL = 'fill="none" stroke="#0aa"'
+ROWS_IN_PANEL = (
+    f'<g id="rows">{path("".join(f"M{21 + 4 * k} 40h3" for k in range(24)), FOLD, "folds")}'
+    f"{PANEL}</g>"
+)
+FOLD_IN_PANEL = f'<g id="panel-piece">{path("M21 60H119", FOLD, "fold")}{PANEL}</g>'
+
 MATTERS = {
     "a dashed score on a cut": (
         [f'<g id="panel-piece">{PANEL}{path("M120 25V85", DASHED)}</g>'],
@@ -98,6 +105,44 @@ MATTERS = {
     "crumbs that lie side by side": (
         [PANEL, path("M150 30h2v2h-2z", name="crumb"), path("M153 30h2v2h-2z", name="crumb-2")],
         ["undersize-piece", "undersize-piece"],
+    ),
+    "a panel with rows of dashes, and itself again a little aside": (
+        [ROWS_IN_PANEL, ROWS_IN_PANEL.replace("<g", '<g transform="translate(30 23)"')],
+        ["crossed-outline"],
+    ),
+    "a panel with its fold, pasted upon itself": (
+        [FOLD_IN_PANEL, FOLD_IN_PANEL],
+        ["double-cut"],
+    ),
+    "a slot of which a side is too short": (
+        [*(path(d, name="slot") for d in ("M40 40H48.2V40.4", "M48.2 40.6H41.5", "M40 40.6V40.2")),
+         PANEL],
+        ["hairline-gap", "hairline-gap"],
+    ),
+    "a bridge beside a window that breaks off": (
+        [path("M20.6 40H60V60H20.6V50 L", name="window"), PANEL],
+        ["broken-path"],
+    ),
+    "folds of a wing that is hidden": (
+        [PANEL, path("M130 20H180V90H130Z", FOLD + ' display="none"', "wing"),
+         path("M130 40H180", FOLD, "fold-1"), path("M150 40V90", FOLD, "fold-2")],
+        ["hidden-line"],
+    ),
+    "folds of a wing whose outline breaks off before it is half round": (
+        [PANEL, path("M130 20H180V60 x H130Z", name="wing"),
+         path("M130.5 40H179.5", FOLD, "fold-1"), path("M150 41V89", FOLD, "fold-2"),
+         path("M130.5 80H179.5", FOLD, "fold-3")],
+        ["broken-path"],
+    ),
+    "a guide without a name from edge to edge of the page": (
+        [*(path(f"M70 {y}V{y + 20}", TEAL) for y in (30, 60, 90)),
+         path("M80 0V200", TEAL), path("M20 10H120V190H20Z", name="panel")],
+        ["loose-score"],
+    ),
+    "panels that share an edge drawn twice, in one group with their folds": (
+        [(f'<g id="wings">{path("M21 60H119", FOLD, "fold-1")}{path("M121 60H179", FOLD, "fold-2")}'
+         f'{PANEL}{path("M120 20H180V90H120Z", name="wing")}</g>')],
+        ["double-cut"],
     ),
     "a score drawn across two panels and the sheet between them": (
         [path("M20 60H180", FOLD, "fold"), f'<g id="panel-piece">{PANEL}</g>', FAR_PANEL],

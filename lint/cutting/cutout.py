@@ -13,7 +13,7 @@ from matready.lint.cutting.doubles import Doubles
 from matready.lint.cutting.folds import Fold
 from matready.lint.cutting.oncut import OnCut
 from matready.lint.cutting.pieces import Piece
-from matready.lint.cutting.roles import CLUES, NAMES, SCORE, Roles
+from matready.lint.cutting.roles import CLUES, CUT, NAMES, SCORE, Roles
 from matready.lint.cutting.sweep import Gap
 from matready.lint.drawing import Drawing
 from matready.lint.finding import Box
@@ -58,6 +58,13 @@ class Cutout:
         x0, y0 = np.min([part.min(axis=0) for part in parts], axis=0).tolist()
         x1, y1 = np.max([part.max(axis=0) for part in parts], axis=0).tolist()
         return x0, y0, x1, y1
+
+    def cuts_in(self, box: Box) -> list[int]:
+        """The cut lines that may come into a box: those whose own box meets it."""
+        low, high = self.drawing.geometry.boxes()
+        meets = (low <= box[2:]).all(axis=1) & (high >= box[:2]).all(axis=1)
+        found: list[int] = np.flatnonzero(meets & (self.roles.role == CUT)).tolist()
+        return found
 
     def length(self, line: int) -> float:
         """The length of a line in mm."""

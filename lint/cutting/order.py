@@ -51,9 +51,12 @@ class Order:
 
     def late(self) -> list[Late]:
         """Pieces whose outline is drawn before their own holes or folds, by other elements."""
-        found = []
+        found, copies_of = [], self._cutout.copies()
         for piece, last, holes, folds in self._pieces:
-            late = Late(piece, last, self._after(last, holes), self._after(last, folds))
+            # Of an outline that is drawn twice one copy has to go, and it may be the first.
+            again = [copy for line in piece.lines for copy in copies_of.get(line, ())]
+            free = max([last, *(self._node_of[copy] for copy in again)])
+            late = Late(piece, last, self._after(free, holes), self._after(free, folds))
             if late.holes or late.folds:
                 found.append(late)
         return found
