@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ import shapely
 
 from matready.lint.cutting.dashes import dash_rows
 from matready.lint.cutting.words import mentions, names_lines, role_of
-from matready.lint.drawing import Bools, Drawing, Floats, Ints
+from matready.lint.drawing import Bools, Drawing, Floats, Ints, Style
 from matready.lint.reading.units import MM_PER_PX
 
 if TYPE_CHECKING:
@@ -147,8 +148,10 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     """Rectangles as large as the page that paint it or frame it, and cut nothing out.
 
     Without a stroke they are white, or stand among lines that are stroked. With one they go round
-    outlines that hold all the open lines of the drawing; else it may be a panel as large as its
-    page. A white one may lie beside its page: the page was moved, and its paper was left behind.
+    outlines that hold all the open lines of the drawing, or they have a colour of their own and go
+    round outlines with holes; else it may be a panel as large as its page. A white one may lie
+    beside its page, or be smaller and hold stroked outlines and most lines of the drawing: the page
+    was moved or scaled, and its paper was left behind or went along.
     """
     page, geometry = drawing.page, drawing.geometry
     if not page.width_px or not page.height_px or not untold.any():
@@ -158,15 +161,39 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     covers = (low <= _PAGE_MM).all(axis=1) & (high >= size - _PAGE_MM).all(axis=1)
     as_large = (np.abs(high - low - size) <= _PAGE_MM).all(axis=1)
     rectangle = geometry.closed & untold & (np.diff(geometry.offsets) == 5)
-    if not (rectangle & (covers | as_large)).any():
-        return np.zeros(0, np.int64)
     styles = [drawing.nodes[node].style for node in drawing.line_node.tolist()]
+    pale = np.array([s.stroke == "none" and s.fill == "#ffffff" for s in styles]) & rectangle
+    if not (pale | (rectangle & (covers | as_large))).any():
+        return np.zeros(0, np.int64)
     stroked = np.array([style.stroke != "none" for style in styles])
-    white = np.array([style.fill == "#ffffff" for style in styles])
-    painted = ~stroked & (white | stroked.any())
-    frames = _holds_all_open_lines(low, high, geometry.closed & ~covers, ~geometry.closed)
-    moved = as_large & white & ~stroked & stroked.any()
-    return np.flatnonzero(rectangle & ((covers & (painted | frames)) | moved))
+    inner = geometry.closed & ~covers
+    boxes = shapely.box(*low.T, *high.T)
+    painted = pale | (~stroked & stroked.any())
+    framed = _own_colour(styles, inner) & _nested(boxes[inner])
+    framed |= _holds_all_open_lines(low, high, inner, ~geometry.closed)
+    paper = pale & stroked.any() & (as_large | _holds_most(pale, boxes, stroked & inner))
+    return np.flatnonzero((rectangle & covers & (painted | framed)) | paper)
+
+
+def _own_colour(styles: Sequence[Style], others: Bools) -> Bools:
+    """Lines whose stroke has a colour that none of the others has."""
+    taken = {style.stroke for style, other in zip(styles, others, strict=True) if other}
+    return np.array([style.stroke not in taken for style in styles])
+
+
+def _nested(boxes: np.ndarray) -> bool:
+    """True when one of the outlines, by their boxes, lies within another one."""
+    one, other = shapely.STRtree(boxes).query(boxes, "within")
+    return bool((one != other).any())
+
+
+def _holds_most(pale: Bools, boxes: np.ndarray, outlines: Bools) -> Bools:
+    """Which pale shapes hold at least half of all other lines, and outlines among them."""
+    found = np.zeros(len(boxes), bool)
+    for k in np.flatnonzero(pale).tolist():
+        within = shapely.covered_by(boxes, boxes[k])
+        found[k] = 2 * (within.sum() - 1) >= len(boxes) - 1 and bool((within & outlines).any())
+    return found
 
 
 def _holds_all_open_lines(low: Floats, high: Floats, outlines: Bools, opened: Bools) -> bool:
