@@ -60,9 +60,10 @@ class Cutout:
         return x0, y0, x1, y1
 
     def cuts_in(self, box: Box) -> list[int]:
-        """The cut lines that may come into a box: those whose own box meets it."""
-        low, high = self.drawing.geometry.boxes()
-        meets = (low <= box[2:]).all(axis=1) & (high >= box[:2]).all(axis=1)
+        """The cut lines that may come to a box: those whose own box is in the same place."""
+        (low, high), near = self.drawing.geometry.boxes(), self.distances.same_place_mm
+        corners = np.array(box).reshape(2, 2) + [[-near], [near]]
+        meets = (low <= corners[1]).all(axis=1) & (high >= corners[0]).all(axis=1)
         found: list[int] = np.flatnonzero(meets & (self.roles.role == CUT)).tolist()
         return found
 
