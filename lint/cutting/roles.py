@@ -149,7 +149,7 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
 
     Without a stroke they are white, or stand among lines that are stroked. With one they go round
     outlines that hold all the open lines of the drawing, or they have a colour of their own and go
-    round outlines with holes; else it may be a panel as large as its page. A white one may lie
+    round outlines with lines in them; else it may be a panel as large as its page. A white one may lie
     beside its page, or be smaller and hold stroked outlines and most lines of the drawing: the page
     was moved or scaled, and its paper was left behind or went along.
     """
@@ -169,7 +169,7 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     inner = geometry.closed & ~covers
     boxes = shapely.box(*low.T, *high.T)
     painted = pale | (~stroked & stroked.any())
-    framed = _own_colour(styles, inner) & _nested(boxes[inner])
+    framed = _own_colour(styles, inner) & _nested(boxes, inner)
     framed |= _holds_all_open_lines(low, high, inner, ~geometry.closed)
     paper = pale & stroked.any() & (as_large | _holds_most(pale, boxes, stroked & inner))
     return np.flatnonzero((rectangle & covers & (painted | framed)) | paper)
@@ -181,10 +181,11 @@ def _own_colour(styles: Sequence[Style], others: Bools) -> Bools:
     return np.array([style.stroke not in taken for style in styles])
 
 
-def _nested(boxes: np.ndarray) -> bool:
-    """True when one of the outlines, by their boxes, lies within another one."""
-    one, other = shapely.STRtree(boxes).query(boxes, "within")
-    return bool((one != other).any())
+def _nested(boxes: np.ndarray, outlines: Bools) -> bool:
+    """True when a line, by its box, lies within one of the outlines."""
+    around = np.flatnonzero(outlines)
+    line, outline = shapely.STRtree(boxes[around]).query(boxes, "covered_by")
+    return bool((line != around[outline]).any())
 
 
 def _holds_most(pale: Bools, boxes: np.ndarray, outlines: Bools) -> Bools:
