@@ -264,6 +264,12 @@ def test_when_the_paper_is_used_up_it_is_said(tmp_path: Path) -> None:
     assert result.exit_code == 1
     assert "3 pieces of 1 file: 2 on 1 mat, 1 refused." in result.stdout
     assert "all sheets of card at hand are used" in " ".join(result.stdout.split())
+    fewer = _run(*asks[:-4], "--copies", "wall=5", "--time", "0", "--paper", "card=110x90mm:2")
+    text = (out / "cutting-list.md").read_text("utf-8")
+    for said in (fewer.stdout, text):
+        assert said.count("all sheets of") == 1 and "wall-edge (3 times)" in said
+    (refused,) = _list(out)["refused"]
+    assert refused["pieces"] == ["wall-edge"] * 3
     again = _run(*asks, "--paper", "card=110x90mm:2", "--paper", "card=120x100mm")
     assert again.exit_code == 0
     copies = [part["copy"] for mat in _list(tmp_path / "out")["mats"] for part in mat["parts"]]

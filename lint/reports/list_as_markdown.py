@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
 from matready.lint.reports.as_text import inches, lengths, many
@@ -150,7 +151,7 @@ def _refused(found: CuttingList) -> Iterator[str]:
     yield "## On no mat"
     yield ""
     for one in found.refused:
-        file, names = _plain(one.file), ", ".join(map(_plain, one.pieces))
+        file, names = _plain(one.file), ", ".join(map(_plain, counted(one.pieces)))
         who = f"all of {file}" if one.whole else f"{names} of {file}"
         if one.whole and names:
             who += f" ({names})"
@@ -166,6 +167,13 @@ def _left_out(found: CuttingList) -> Iterator[str]:
     for one in found.left_out:
         yield f"- {_plain(one.file)}: {_plain(one.what)}."
     yield ""
+
+
+def counted(pieces: Iterable[str]) -> list[str]:
+    """Names of pieces, each once, with how often it is there: "wall (3 times)"."""
+    return [
+        f"{name} ({count} times)" if count > 1 else name for name, count in Counter(pieces).items()
+    ]
 
 
 def duration(seconds: float) -> str:

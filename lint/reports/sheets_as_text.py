@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
 from matready.lint.reports.as_text import (
@@ -15,7 +14,7 @@ from matready.lint.reports.as_text import (
     shown,
     wrapped,
 )
-from matready.lint.reports.list_as_markdown import duration
+from matready.lint.reports.list_as_markdown import counted, duration
 from matready.lint.sheets.cutting_list import (
     CuttingList,
     LaidRecord,
@@ -31,7 +30,7 @@ _MOST_NAMES = 4  # pieces named one by one; of more the number is told
 def sheets_as_text(record: CuttingList, out: str, width: int, colour: bool) -> str:
     """Everything that was made and everything that was not, to be read from top to bottom."""
     lines: list[str] = []
-    for refused in merged(record.refused):
+    for refused in record.refused:
         lines += _refused(refused, width, colour)
     for left in record.left_out:
         text = f"{name_as_text(left.file)}: {shown(left.what)}"
@@ -51,25 +50,12 @@ def _headed(head: str, text: str, width: int, colour: bool, fg: str | None = Non
     return [paint(head, colour, fg=fg, bold=True) + first.removeprefix(head), *others]
 
 
-def merged(refused: Iterable[RefusedRecord]) -> Iterator[tuple[RefusedRecord, int]]:
-    """Refusals with how often each piece is wanted: copies share one line."""
-    found: dict[tuple[str, tuple[str, ...], str], tuple[RefusedRecord, int]] = {}
-    for one in refused:
-        names = tuple(dict.fromkeys(one.pieces))
-        key = (one.file, names, one.reason)
-        times = len(one.pieces) // len(names) if names else 1
-        found[key] = one, times + found.get(key, (one, 0))[1]
-    yield from found.values()
-
-
-def _refused(refused: tuple[RefusedRecord, int], width: int, colour: bool) -> list[str]:
-    record, times = refused
-    names = list(dict.fromkeys(record.pieces))
+def _refused(record: RefusedRecord, width: int, colour: bool) -> list[str]:
+    names = counted(record.pieces)
     whole = "the whole file" if record.whole else ""
-    some = ", ".join(names) if len(names) <= _MOST_NAMES else many(len(names), "piece")
+    some = ", ".join(names) if len(names) <= _MOST_NAMES else many(len(record.pieces), "piece")
     what = f"{whole}, {some}" if whole and names else whole or some
-    often = f" ({times} times)" if times > 1 else ""
-    text = f"{name_as_text(record.file)}: {shown(what)}{often}: {shown(record.reason)}"
+    text = f"{name_as_text(record.file)}: {shown(what)}: {shown(record.reason)}"
     return _headed("refused", text, width, colour, fg="red")
 
 

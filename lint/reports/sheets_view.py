@@ -10,8 +10,7 @@ from pathlib import PurePath
 from matready.lint.figures.mats import MatPicture
 from matready.lint.reports.as_text import lengths, many, name_as_text, shown
 from matready.lint.reports.html_words import sentence
-from matready.lint.reports.list_as_markdown import duration
-from matready.lint.reports.sheets_as_text import merged
+from matready.lint.reports.list_as_markdown import counted, duration
 from matready.lint.sheets.cutting_list import (
     CuttingList,
     LaidRecord,
@@ -208,15 +207,14 @@ def refused_views(record: CuttingList) -> list[RefusedView]:
     """What is on no mat, each piece once with how often it was wanted."""
     names = _short_names(record)
     return [
-        RefusedView(names[one.file], _who(one, times), sentence(shown(one.reason)))
-        for one, times in merged(record.refused)
+        RefusedView(names[one.file], _who(one), sentence(shown(one.reason)))
+        for one in record.refused
     ]
 
 
-def _who(one: RefusedRecord, times: int) -> str:
-    pieces = ", ".join(map(shown, dict.fromkeys(one.pieces)))
-    who = f"the whole file: {pieces}" if one.whole and pieces else pieces or "the whole file"
-    return f"{who} ({times} times)" if times > 1 else who
+def _who(one: RefusedRecord) -> str:
+    pieces = ", ".join(map(shown, counted(one.pieces)))
+    return f"the whole file: {pieces}" if one.whole and pieces else pieces or "the whole file"
 
 
 def left_out_views(record: CuttingList) -> list[tuple[str, str]]:

@@ -70,7 +70,10 @@ class MatRecord(Struct, frozen=True):
 
 
 class RefusedRecord(Struct, frozen=True):
-    """Pieces that are on no mat, and why; `whole` where all of the file is refused."""
+    """Pieces that are on no mat for one reason, each as often as it was wanted.
+
+    `whole` where all of the file is refused.
+    """
 
     file: str
     pieces: tuple[str, ...]
@@ -142,7 +145,7 @@ def cutting_list(
     return CuttingList(
         schema=MATS_SCHEMA,
         mats=records,
-        refused=tuple(RefusedRecord(r.file, r.pieces, r.whole, r.reason) for r in refusals),
+        refused=_merged(refusals),
         left_out=tuple(LeftOutRecord(*pair) for pair in left_out),
         notes=tuple(notes),
         speed_mm_s=speed_mm_s,
@@ -158,6 +161,17 @@ def cutting_list(
             score_mm=_rounded(sum(mat.score_mm for mat in records)),
             blade_s=_rounded(sum(mat.blade_s for mat in records)),
         ),
+    )
+
+
+def _merged(refusals: Iterable[Refusal]) -> tuple[RefusedRecord, ...]:
+    """One record for each file and reason, in the order in which they were met."""
+    pieces: dict[tuple[str, bool, str], list[str]] = {}
+    for one in refusals:
+        pieces.setdefault((one.file, one.whole, one.reason), []).extend(one.pieces)
+    return tuple(
+        RefusedRecord(file, tuple(of), whole, reason)
+        for (file, whole, reason), of in pieces.items()
     )
 
 
