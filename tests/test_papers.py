@@ -6,7 +6,9 @@ the package jsonschema.
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 import tomllib
 from collections import Counter
 from itertools import combinations
@@ -383,3 +385,21 @@ def test_a_folder_that_holds_a_source_is_refused(tmp_path: Path) -> None:
     assert "which is read" in (reason_against(tmp_path, [drawing]) or "")
     assert "the folder that is read" in (reason_against(tmp_path, [tmp_path]) or "")
     assert "is a file" in (reason_against(drawing, []) or "")
+
+
+def test_what_is_said_of_a_place_is_what_would_help(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # POSIX, mkdir(): ENOTDIR, ENAMETOOLONG, EACCES and ENOSPC ask for different things.
+    (tmp_path / "arch.svg").write_text("<svg/>")
+    said = reason_against(tmp_path / "arch.svg" / "mats" / "new", [])
+    assert said is not None and "arch.svg' is a file" in said and "room" not in said
+    with pytest.raises(NotWritten, match=r"too long\); name another folder"):
+        write_all(tmp_path / ("n" * 300), _mats("01-cream.svg"))
+    monkeypatch.setattr(os, "access", lambda path, mode: path != tmp_path)
+    assert "you may not write to" in (reason_against(tmp_path / "mats", []) or "")
+    monkeypatch.undo()
+    full = OSError(errno.ENOSPC, "No space left on device")
+    monkeypatch.setattr(os, "fsync", lambda _: (_ for _ in ()).throw(full))
+    with pytest.raises(NotWritten, match=r"no space left on device\); make room, or name another"):
+        write_all(tmp_path / "mats", _mats("01-cream.svg"))

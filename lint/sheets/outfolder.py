@@ -6,6 +6,7 @@ in with the cutting list last: old and new are never mixed, and a folder with a 
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import tempfile
@@ -16,6 +17,7 @@ from pathlib import Path
 from matready.lint.earlier import LIST, LIST_FOR_PEOPLE, mats_listed
 from matready.lint.repair.writing import NotWritten
 
+_FULL = (errno.ENOSPC, errno.EDQUOT)  # the disk, or what one may put on it
 _STAGED = ".matready-"
 
 
@@ -30,7 +32,19 @@ def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
             return "is the folder that is read; name another one"
         if where.is_relative_to(real):
             return f"holds {path.name!r}, which is read; name another folder"
-    return _foreign(out)
+    return _without_place(out) or _foreign(out)
+
+
+def _without_place(out: Path) -> str | None:
+    """Why no folder can be made at `out`, or none of its files; None where it can."""
+    there = out
+    while not os.path.lexists(there) and there != there.parent:
+        there = there.parent
+    if not _is_folder(there):
+        return f"needs a folder where {str(there)!r} is a file; name another place"
+    if not os.access(there, os.W_OK | os.X_OK):
+        return f"cannot be: you may not write to {str(there)!r}; name another place"
+    return None
 
 
 def write_all(out: Path, files: Mapping[str, bytes]) -> None:
@@ -52,8 +66,9 @@ def write_all(out: Path, files: Mapping[str, bytes]) -> None:
         _change_places(out, staged, files)
     except OSError as error:
         reason = (error.strerror or "unknown reason").lower()
+        room = "make room, or " if error.errno in _FULL else ""
         raise NotWritten(
-            f"the mats could not be written ({reason}); make room, or name another folder"
+            f"the mats could not be written ({reason}); {room}name another folder"
         ) from None
     finally:
         if staged is not None:
