@@ -28,6 +28,7 @@ from matready.lint.sheets.choosing import paper_for
 from matready.lint.sheets.laid import Mat, Placement
 from matready.lint.sheets.mats import Filled, lay, misfit, prove_papers
 from matready.lint.sheets.outfolder import reason_against, write_all
+from matready.lint.sheets.packing import pack
 from matready.lint.sheets.papers import (
     OnMat,
     Paper,
@@ -323,6 +324,21 @@ def test_a_sheet_larger_than_the_mat_is_found() -> None:
     assert misfit(Paper("cream", sheets), MAT) is None
     assert misfit(Paper("cream", sheets, grain="x"), MAT) == (609.6, 304.8)
     assert misfit(Paper("cream", (Sheet(304.9, 10), Sheet(400, 400))), MAT) == (400, 400)
+
+
+def test_a_search_for_more_room_than_there_is_ends_by_itself() -> None:
+    # Six walls of 60 by 37 mm, two sheets with 98 by 78 mm of room: two walls lie one below the
+    # other (37 + 2 + 37 mm), and none beside them (60 + 2 + 37 mm), so two are left over.
+    walls = [shapely.box(0, 0, 60, 37)] * 6
+    rounds = []
+    for seconds in (20, 40):
+        found = pack(
+            walls, [Sheet(110, 90, 2)], gap_mm=2, margin_mm=6, turns_deg=(0.0, 90.0), seed=0,
+            seconds=seconds,
+        )  # fmt: skip
+        assert len(found.without_room) == 2 and found.complete
+        rounds.append(found.rounds)
+    assert rounds[0] == rounds[1]
 
 
 def _mats(*names: str) -> dict[str, bytes]:

@@ -162,9 +162,9 @@ class Search:
             if not sheets:
                 break
             result = self._drive_in(pool, sheets, share, free)
-            if result.left and not layout.left:
+            if self._cost(result) >= self._cost(layout) or (result.left and not layout.left):
                 break
-            layout = min(layout, result, key=self._cost)
+            layout = result
         return layout
 
     def _worth(self, sheet: Filling) -> tuple[float, float]:
