@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import random
 import tomllib
 from collections import Counter
 from itertools import combinations
@@ -419,3 +420,20 @@ def test_what_is_said_of_a_place_is_what_would_help(
     monkeypatch.setattr(os, "fsync", lambda _: (_ for _ in ()).throw(full))
     with pytest.raises(NotWritten, match=r"no space left on device\); make room, or name another"):
         write_all(tmp_path / "mats", _mats("01-cream.svg"))
+
+
+def test_a_seed_leads_the_search_where_the_first_layout_is_not_the_best() -> None:
+    def layouts(walls: list[shapely.Polygon]) -> set[object]:
+        return {
+            pack(
+                walls, [Sheet(110, 110)], gap_mm=2, margin_mm=3, turns_deg=(0.0, 90.0), seed=seed,
+                seconds=1,
+            ).places
+            for seed in range(4)
+        }  # fmt: skip
+
+    # Two walls with ample room on one sheet: fewer than one there cannot be, whatever the seed.
+    assert len(layouts([shapely.box(0, 0, 60, 40)] * 2)) == 1
+    drawn = random.Random(32)
+    sides = [(drawn.randrange(20, 60), drawn.randrange(20, 60)) for _ in range(14)]
+    assert len(layouts([shapely.box(0, 0, *side) for side in sides])) > 1
