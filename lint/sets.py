@@ -205,7 +205,8 @@ def _said(rule: Rule, of_set: _Set, told: Set[str]) -> Iterator[SetFindingRecord
     for one in rule.check_set(records, settings.limits(rule)) if records else ():
         if rule.whole_set and of_set.unread:
             name = name_of(of_set.unread[0])
-            yield Unchecked(f"{name} of this folder could not be read, and may hold what is missed")
+            could_not = f"{name} in this folder could not be read"
+            yield Unchecked(f"{could_not}, so what seems to be missing may be drawn there")
             return
         yield one if isinstance(one, Unchecked) else _record(rule, severity, one)
 

@@ -6,6 +6,7 @@ entities. Entities that the file itself defines are read; ones that blow up are 
 
 from __future__ import annotations
 
+import errno
 import gzip
 import re
 import stat
@@ -20,6 +21,7 @@ from xml.parsers import expat
 from lxml import etree
 
 from matready.lint.encodings import UnknownEncoding, detect_encoding, spell_in_utf8
+from matready.lint.mistaken import mistaken_for
 
 # Both limits keep a small hostile file from filling the memory; a real sheet stays far below.
 MAX_BYTES = 200_000_000
@@ -30,14 +32,6 @@ MAX_DEPTH = 256  # the XML reader's own limit, kept where that one is lifted
 _START_TAG = re.compile(rb"""<[^>"']*(?:"[^"]*"[^>"']*|'[^']*'[^>"']*)*>""")
 _LINE_END = re.compile(rb"\r\n?|\n")
 _XML_11 = re.compile(rb"^(\xef\xbb\xbf)?(<\?xml\s+version\s*=\s*[\"'])1\.1")
-_MAGIC = (
-    (b"%PDF", "a PDF document"),
-    (b"\x89PNG", "a PNG picture"),
-    (b"\xff\xd8\xff", "a JPEG picture"),
-    (b"GIF8", "a GIF picture"),
-    (b"PK\x03\x04", "a zip archive"),
-    (b"%!PS", "a PostScript file"),
-)
 
 
 class Unreadable(Exception):
@@ -176,12 +170,23 @@ def bytes_of(path: Path) -> bytes:
             raise Unreadable(_too_large())
         return path.read_bytes()
     except FileNotFoundError:
-        raise Unreadable("there is no such file; check the name and the folder") from None
+        raise Unreadable(_not_there(path)) from None
     except PermissionError:
         raise Unreadable("you may not read this file; change its permissions") from None
     except (OSError, ValueError) as error:
+        if getattr(error, "errno", None) == errno.ELOOP:
+            raise Unreadable("this is a link that leads in a circle; remove it") from None
         reason = getattr(error, "strerror", None) or "bad name"
         raise Unreadable(f"the file cannot be opened ({reason}); copy it elsewhere") from None
+
+
+def _not_there(path: Path) -> str:
+    """Why a path leads to no file, though the file system had an entry for a link."""
+    try:
+        target = path.readlink()
+    except OSError:  # no link at all, as almost always
+        return "there is no such file; check the name and the folder"
+    return f"this is a link to {target}, which is not there; put that back, or remove the link"
 
 
 def read_source(data: bytes, name: str) -> Source:
@@ -192,6 +197,8 @@ def read_source(data: bytes, name: str) -> Source:
         raise Unreadable(_too_large())
     if not data.strip(b" \t\r\n\0\xef\xbb\xbf\xff\xfe"):
         raise Unreadable("the file is empty; export the drawing again as SVG")
+    if mistaken := mistaken_for(data, name):
+        raise Unreadable(mistaken)
     try:
         encoding = detect_encoding(data)
         text = data if encoding == "utf-8" else spell_in_utf8(data, encoding).text.encode("utf-8")
@@ -336,9 +343,6 @@ def _explain(error: etree.XMLSyntaxError, text: bytes) -> str:
     body = text.removeprefix(b"\xef\xbb\xbf").strip()
     message = str(error.msg)
     where = f"line {error.lineno}"
-    for magic, kind in _MAGIC:
-        if body.startswith(magic):
-            return f"this is {kind} under an SVG file's name; export the drawing as SVG"
     if not body.startswith(b"<"):
         return "this is not an SVG file (no < at its beginning); export the drawing as SVG"
     if "depth" in message:

@@ -39,7 +39,7 @@ REFUSED = {
     "external-entity-unused.svg": 'entity "prompt", which is never opened',
     "external-entity.svg": 'entity "prompt", which is never opened',
     "external-parameter-entity.svg": 'entity "prompt", which is never opened',
-    "picture.svg": "a PNG picture",
+    "picture.svg": "this is a PNG picture under an SVG file's name; it has no lines to cut",
     "plain-words.svg": "not an SVG file",
     "two-roots.svg": "something after the closing </svg>",
     "undefined-entity.svg": "line 2 uses &nbsp;",
@@ -213,7 +213,12 @@ def test_what_is_no_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     os.mkfifo(pipe)
     locked = tmp_path / "locked.svg"
     locked.write_text("<svg/>")
+    dangling, circle = tmp_path / "door.svg", tmp_path / "circle.svg"
+    dangling.symlink_to("gone.svg")
+    circle.symlink_to(circle)
     cases = [
+        (dangling, "a link to gone.svg, which is not there"),
+        (circle, "a link that leads in a circle"),
         (folder, "a folder"),
         (pipe, "pipe"),
         (tmp_path / "no.svg", "no such file"),
@@ -232,6 +237,29 @@ def test_what_is_no_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(Path, "read_bytes", may_not)
     with pytest.raises(Unreadable, match="permissions"):
         read_file(locked)
+
+
+@pytest.mark.parametrize(
+    ("begins", "told"),
+    # How each begins: ISO 32000-1 (7.5.2), PostScript DSC 3.0 (3.1), PNG (5.2), JPEG (B.1.1.3),
+    # GIF89a (17), TIFF 6.0 (2), RFC 9649 (2.4) of WebP, and PKWARE's note on zip (4.3.7).
+    [
+        (b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n", "a PDF document{}; open it in a drawing program"),
+        (b"%!PS-Adobe-3.0 EPSF-3.0\n", "a PostScript file{}; open it in a drawing program"),
+        (b"\x89PNG\r\n\x1a\n\0\0\0\r", "a PNG picture{}; it has no lines to cut"),
+        (b"\xff\xd8\xff\xe0\0\x10JFIF", "a JPEG picture{}; it has no lines to cut"),
+        (b"GIF89a\x01\0\x01\0", "a GIF picture{}; it has no lines to cut"),
+        (b"II*\0\x08\0\0\0", "a TIFF picture{}; it has no lines to cut"),
+        (b"RIFF\x24\0\0\0WEBPVP8 ", "a WebP picture{}; it has no lines to cut"),
+        (b"PK\x03\x04\x14\0", "a zip archive{}; unpack it"),
+    ],
+)
+def test_a_file_of_another_kind_is_called_what_it_is(begins: bytes, told: str) -> None:
+    for name, disguise in (("door.SVG", " under an SVG file's name"), ("door.pdf", ""), ("-", "")):
+        with pytest.raises(Unreadable) as refused:
+            read_source(begins, name)
+        assert str(refused.value).startswith(f"this is {told.format(disguise)}")
+        assert is_one_plain_sentence(str(refused.value))
 
 
 def test_positions_count_among_siblings_of_the_same_name() -> None:
