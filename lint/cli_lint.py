@@ -111,10 +111,11 @@ def check_and_report(
         check_files(found.files, rules, finder, jobs, outcomes, sketched=wishes.page is not None)
         noted, known.in_sets = check_sets([*outcomes, *refused], rules, finder)
     except (KeyboardInterrupt, WorkersLost) as end:
-        stopped, lost = stopped_after(len(outcomes), len(found.files)), str(end)
+        far = stopped_after(len(outcomes), len(found.files))
+        stopped, lost = f"{far} checked, nor was the set as a whole", str(end)
         noted = [*outcomes, *refused]
     status = _status(noted, known.in_sets, finder)
-    _report(noted, known.in_sets, rules, wishes)
+    _report(noted, known.in_sets, rules, wishes, lost or stopped)
     for line in left_out_as_text(found.left_out):
         say(line, err=True)
     if wishes.page is not None and not stopped:
@@ -122,7 +123,7 @@ def check_and_report(
         if wishes.opened:
             open_page(wishes.page)
     if stopped:
-        say(f"matready: {stopped} checked, nor was the set as a whole", err=True)
+        say(f"matready: {stopped}", err=True)
     if stopped and wishes.page is not None:
         say("matready: no page was written, since it would show only a part", err=True)
     if lost:
@@ -187,18 +188,18 @@ def _status(
     return 0
 
 
-def _json(report: Report, _rules: Sequence[Rule]) -> bytes:
+def _json(report: Report, _rules: Sequence[Rule], _ended: str) -> bytes:
     return as_json(report)
 
 
-def _sarif(report: Report, rules: Sequence[Rule]) -> bytes:
+def _sarif(report: Report, rules: Sequence[Rule], ended: str) -> bytes:
     from matready.lint.reports.as_sarif import as_sarif  # slow to load, and seldom asked for
 
-    return as_sarif(report, rules)
+    return as_sarif(report, rules, ended_early=ended)
 
 
 # Forms that are one document on standard output; the form "text" is none.
-_DOCUMENTS: dict[str, Callable[[Report, Sequence[Rule]], bytes]] = {
+_DOCUMENTS: dict[str, Callable[[Report, Sequence[Rule], str], bytes]] = {
     "json": _json,
     "sarif": _sarif,
 }
@@ -209,12 +210,16 @@ def _report(
     in_sets: Sequence[SetFindingRecord],
     rules: Sequence[Rule],
     wishes: Wishes,
+    ended: str,
 ) -> None:
-    """Findings to standard output; files that were not read to standard error, in any form."""
+    """Findings to standard output; files that were not read to standard error, in any form.
+
+    `ended` says why the run ended before all files were checked, empty where it did not.
+    """
     report = whole_run(outcomes, in_sets)
     text = wishes.form not in _DOCUMENTS
     if not text:
-        click.echo(_DOCUMENTS[wishes.form](report, rules), nl=False)
+        click.echo(_DOCUMENTS[wishes.form](report, rules, ended), nl=False)
     checked = [outcome for outcome in outcomes if isinstance(outcome, Checked)]
     if text and checked:
         say(files_as_text(checked, width(), in_colour(sys.stdout)) + "\n")

@@ -19,9 +19,9 @@ from PIL import Image, ImageColor
 
 from matready.lint.cli import main
 from matready.lint.figures.palette import PALETTE
+from matready.lint.reports.markdown import escaped, name_escaped
 from matready.lint.reports.rule_markdown import (
     Picture,
-    escaped,
     index_as_markdown,
     page_name,
     pages_folder,
@@ -136,6 +136,14 @@ def test_taking_the_backslashes_away_gives_the_words_back(plain: str) -> None:
     markdown = escaped(plain)
     assert re.sub(r"\\([!-/:-@\[-`{-~])", r"\1", markdown) == plain
     assert not re.search(r"[*<>\[\]&~]", re.sub(r"\\.", "", markdown))
+
+
+@given(st.text(alphabet="ab1 `_*<>[]&~\\#.-|", max_size=12))
+def test_no_code_is_seen_in_a_name_out_of_a_file(plain: str) -> None:
+    markdown = name_escaped(plain)
+    words = " ".join(plain.split())
+    assert re.sub(r"\\([!-/:-@\[-`{-~])", r"\1", markdown) == words
+    assert not re.search(r"[`*<>\[\]&~]", re.sub(r"\\.", "", markdown))
 
 
 @each_rule

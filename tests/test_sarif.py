@@ -22,6 +22,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft4Validator
 
+from matready.lint import runner
 from matready.lint.cli import main
 from matready.lint.finding import Severity
 from matready.lint.reports import whole_run
@@ -225,6 +226,31 @@ def test_a_file_that_was_not_read_is_an_error_of_the_run(tmp_path: Path) -> None
     assert note["message"]["text"].startswith("not read: this is not an SVG file")
     (location,) = note["locations"]
     assert location["physicalLocation"]["artifactLocation"]["uri"].endswith("/notes.svg")
+
+
+def test_a_run_that_was_stopped_did_not_succeed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """3.20.14: executionSuccessful is false for a run that did not do what was asked of it."""
+    for name in ("door.svg", "floor.svg"):
+        (tmp_path / name).write_bytes(CLEAN)
+    plain = runner.lint_file
+
+    def interrupted(path: Path, *args: Any, **kwargs: Any) -> Any:
+        if path.name == "floor.svg":
+            raise KeyboardInterrupt
+        return plain(path, *args, **kwargs)
+
+    monkeypatch.setattr(runner, "lint_file", interrupted)
+    status, run = _lint(tmp_path)
+    assert status == 130
+    (invocation,) = run["invocations"]
+    assert invocation["executionSuccessful"] is False
+    (note,) = invocation["toolExecutionNotifications"]
+    assert (note["level"], note["message"]["text"]) == (
+        "error",
+        "stopped after 1 of 2 files; the rest was not checked, nor was the set as a whole.",
+    )
 
 
 def test_standard_input_is_told_without_a_folder() -> None:

@@ -149,9 +149,9 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
 
     Without a stroke they are white, or stand among lines that are stroked. With one they go round
     outlines that hold all the open lines of the drawing, or they have a colour of their own and go
-    round outlines with lines in them; else it may be a panel as large as its page. A white one may lie
-    beside its page, or be smaller and hold stroked outlines and most lines of the drawing: the page
-    was moved or scaled, and its paper was left behind or went along.
+    round outlines with lines in them; else it may be a panel as large as its page. A white one may
+    lie beside its page, or be smaller and hold stroked outlines and most lines of the drawing: the
+    page was moved or scaled, and its paper was left behind or went along.
     """
     page, geometry = drawing.page, drawing.geometry
     if not page.width_px or not page.height_px or not untold.any():

@@ -5,7 +5,6 @@ Section numbers are those of the standard. Nothing in the log depends on the tim
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from importlib.metadata import version
 from pathlib import Path, PurePath
@@ -24,6 +23,7 @@ from matready.lint.reports.as_text import (
     shown,
 )
 from matready.lint.reports.fingerprints import fingerprints
+from matready.lint.reports.markdown import explanation_as_markdown
 from matready.lint.reports.uris import absolute, uri_of
 from matready.lint.results import (
     ALLOWING,
@@ -32,7 +32,6 @@ from matready.lint.results import (
     NotChecked,
     Report,
     SetFindingRecord,
-    UnreadableFile,
 )
 from matready.lint.rule import Rule
 
@@ -45,18 +44,24 @@ MOST_RELATED = 50  # so many other elements of a finding are listed; `elements` 
 
 _BASE = "%SRCROOT%"  # the usual name for the folder that a run is about: 3.14.14
 _TOLD = ("at_mm", "box_mm", "elements", "piece", "measured", "fix", "asked", "count", "places_mm")
-_CODE_OR_TAG = re.compile(r"(`[^`]*`)|<")
 
 _Object = dict[str, Any]
 
 
-def as_sarif(report: Report, rules: Sequence[Rule], folder: PurePath | None = None) -> bytes:
+def as_sarif(
+    report: Report,
+    rules: Sequence[Rule],
+    folder: PurePath | None = None,
+    *,
+    ended_early: str = "",
+) -> bytes:
     """Encode a report as one SARIF log of one run, as UTF-8, closed by a line end.
 
     Files below `folder` are named from there on; it is the one that the command runs in unless
-    another is given.
+    another is given. `ended_early` says why files are missing from the report, in one clause.
     """
-    log = {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [_Run(report, rules, folder).told()]}
+    run = _Run(report, rules, folder).told(ended_early)
+    log = {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [run]}
     return msgspec.json.format(msgspec.json.encode(log), indent=2) + b"\n"
 
 
@@ -73,8 +78,10 @@ class _Run:
             for index, path in enumerate(dict.fromkeys(paths))
         }
 
-    def told(self) -> _Object:
+    def told(self, ended_early: str) -> _Object:
         """The run as the standard has it: 3.14."""
+        notes = list(self._notifications())
+        notes += [_error(ended_early)] if ended_early else []
         return {
             "tool": {"driver": _driver(self._rules)},
             "columnKind": "unicodeCodePoints",
@@ -82,8 +89,9 @@ class _Run:
             "originalUriBaseIds": {_BASE: {"description": _text("where matready was run")}},
             "invocations": [
                 {
-                    "executionSuccessful": not self._report.unreadable,
-                    "toolExecutionNotifications": list(self._notifications()),
+                    # 3.20.14: not where a part of what was asked for could not be done.
+                    "executionSuccessful": not (self._report.unreadable or ended_early),
+                    "toolExecutionNotifications": notes,
                 }
             ],
             "artifacts": [
@@ -139,7 +147,8 @@ class _Run:
             for gap in file.not_checked:
                 yield {**self._gap(gap), "locations": [self._location(file.path)]}
         for unreadable in self._report.unreadable:
-            yield {**_not_read(unreadable), "locations": [self._location(unreadable.path)]}
+            told = _error(f"not read: {unreadable.reason}")
+            yield {**told, "locations": [self._location(unreadable.path)]}
 
     def _gap(self, gap: NotChecked) -> _Object:
         index = self._rule_index.get(gap.rule)
@@ -198,8 +207,9 @@ def _properties(finding: FindingRecord) -> _Object:
     return {key: told[key] for key in _TOLD if told.get(key) is not None}
 
 
-def _not_read(file: UnreadableFile) -> _Object:
-    return {"level": "error", "message": _text(_sentence(f"not read: {file.reason}"))}
+def _error(said: str) -> _Object:
+    """A notification of what kept the run from doing all that was asked for: 3.58.6."""
+    return {"level": "error", "message": _text(_sentence(said))}
 
 
 def _driver(rules: Sequence[Rule]) -> _Object:
@@ -217,7 +227,7 @@ def _rule(rule: Rule) -> _Object:
     parts = rule.explanation.items()
     text = "\n\n".join([*(f"{heading}\n{body}" for heading, body in parts), CARE])
     markdown = "\n\n".join(
-        [*(f"## {heading}\n\n{_markdown(body)}" for heading, body in parts), CARE]
+        [*(f"## {heading}\n\n{explanation_as_markdown(body)}" for heading, body in parts), CARE]
     )
     return {
         "id": rule.name,
@@ -227,10 +237,3 @@ def _rule(rule: Rule) -> _Object:
         "help": {**_text(text), "markdown": _text(markdown)["text"]},
         "properties": {"fix": rule.fixes.value if rule.fixes else "by hand"},
     }
-
-
-def _markdown(body: str) -> str:
-    """The text of an explanation; tags that it speaks of are no tags of the page it is shown on."""
-    lines = "\n".join(line.strip() for line in body.splitlines())
-    apart = re.sub(r"\n(?=(?:Wrong|Right): )", "\n\n", lines)
-    return _CODE_OR_TAG.sub(lambda found: found[1] or r"\<", apart)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
-from matready.lint.reports.as_text import inches, lengths, many
+from matready.lint.reports.as_text import CARE, inches, lengths, many
+from matready.lint.reports.markdown import name_escaped, table_row
 from matready.lint.sheets.cutting_list import (
     CuttingList,
     LaidRecord,
@@ -17,18 +17,12 @@ from matready.lint.sheets.cutting_list import (
 )
 from matready.lint.sizes import in_inches
 
-_CARE = (
-    "Test-cut first, on a scrap of the same card: no program can see how sharp a blade is. Mind "
-    "the blade, also the one that seems to be parked. Where your machine's manual says otherwise, "
-    "the manual wins."
-)
 _PLACES = 3  # decimals of a length in mm, as the records have them
-_SPECIAL = re.compile(r"([\\`*_\[\]<>#|~&])")
 
 
 def as_markdown(found: CuttingList) -> str:
     """The whole list as text, closed by a line end."""
-    lines = ["# Cutting list", "", *_summary(found), "", _CARE, ""]
+    lines = ["# Cutting list", "", *_summary(found), "", CARE, ""]
     for mat in found.mats:
         lines += [*_mat(mat), ""]
     lines += _refused(found)
@@ -55,20 +49,20 @@ def _summary(found: CuttingList) -> Iterator[str]:
         )
     for note in found.notes:
         yield ""
-        yield f"{_plain(note)[:1].upper()}{_plain(note)[1:].rstrip('.')}."
+        yield f"{name_escaped(note)[:1].upper()}{name_escaped(note)[1:].rstrip('.')}."
     if found.mats:
         yield ""
         yield "Load the mats in this order:"
         yield ""
         for mat in found.mats:
-            papers = ", ".join(dict.fromkeys(_plain(laid.paper) for laid in mat.papers))
+            papers = ", ".join(dict.fromkeys(name_escaped(laid.paper) for laid in mat.papers))
             yield f"{mat.number}. `{_code(mat.file)}`: {papers}"
 
 
 def _mat(mat: MatRecord) -> Iterator[str]:
     with_inches = in_inches(mat.size_mm)
     size = lengths(mat.size_mm, " × ", with_inches, _PLACES)
-    yield f"## Mat {mat.number}: {_plain(mat.file)}"
+    yield f"## Mat {mat.number}: {name_escaped(mat.file)}"
     yield ""
     if len(mat.papers) == 1 and mat.papers[0].size_mm == mat.size_mm:
         yield f"Lay {_laid(mat.papers[0])}: it covers the mat of {size}."
@@ -107,17 +101,19 @@ def _passes(mat: MatRecord) -> Iterator[str]:
     yield ""
     for number, one in enumerate(passes, 1):
         parts = [mat.parts[k - 1] for k in one.numbers]
-        papers = " and ".join(_plain(paper) + _stock(one.stock, paper) for paper in one.papers)
-        names = ", ".join(_plain(name) for part in parts for name in part.pieces)
+        papers = " and ".join(
+            name_escaped(paper) + _stock(one.stock, paper) for paper in one.papers
+        )
+        names = ", ".join(name_escaped(name) for part in parts for name in part.pieces)
         yield f"{number}. {papers}: {names}"
 
 
 def _stock(stock: str, paper: str) -> str:
-    return f" ({_plain(stock)})" if stock and stock != paper else ""
+    return f" ({name_escaped(stock)})" if stock and stock != paper else ""
 
 
 def _laid(laid: LaidRecord) -> str:
-    return f"{_plain(laid.paper)}{_stock(laid.stock, laid.paper)}, sheet {laid.sheet}"
+    return f"{name_escaped(laid.paper)}{_stock(laid.stock, laid.paper)}, sheet {laid.sheet}"
 
 
 def _table(mat: MatRecord) -> Iterator[str]:
@@ -126,19 +122,19 @@ def _table(mat: MatRecord) -> Iterator[str]:
     with_inches = in_inches(mat.size_mm)
     at = "at, mm (in)" if with_inches else "at, mm"
     heads = ["piece", "from", "copy", *paper, "turned", at, "cut, mm"]
-    yield f"| {' | '.join(heads)} |"
+    yield table_row(heads)
     yield f"|{'---|' * len(heads)}"
     for part in mat.parts:
-        yield f"| {' | '.join(_row(part, several, with_inches))} |"
+        yield table_row(_row(part, several, with_inches))
 
 
 def _row(part: PartRecord, with_paper: bool, with_inches: bool) -> list[str]:
     x, y, _, _ = part.box_mm
     return [
-        ", ".join(map(_plain, part.pieces)),
-        _plain(PurePath(part.file).name),
+        ", ".join(map(name_escaped, part.pieces)),
+        name_escaped(PurePath(part.file).name),
         str(part.copy),
-        *([_plain(part.paper)] if with_paper else []),
+        *([name_escaped(part.paper)] if with_paper else []),
         f"{part.turn_deg:g}°" if part.turn_deg else "no",
         f"{x:.1f}, {y:.1f}" + (f" ({inches(x)}, {inches(y)})" if with_inches else ""),
         f"{part.cut_mm:.0f}",
@@ -151,11 +147,11 @@ def _refused(found: CuttingList) -> Iterator[str]:
     yield "## On no mat"
     yield ""
     for one in found.refused:
-        file, names = _plain(one.file), ", ".join(map(_plain, counted(one.pieces)))
+        file, names = name_escaped(one.file), ", ".join(map(name_escaped, counted(one.pieces)))
         who = f"all of {file}" if one.whole else f"{names} of {file}"
         if one.whole and names:
             who += f" ({names})"
-        yield f"- {who}: {_plain(one.reason)}."
+        yield f"- {who}: {name_escaped(one.reason)}."
     yield ""
 
 
@@ -165,7 +161,7 @@ def _left_out(found: CuttingList) -> Iterator[str]:
     yield "## Hidden, in no piece, or not read, and so on no mat"
     yield ""
     for one in found.left_out:
-        yield f"- {_plain(one.file)}: {_plain(one.what)}."
+        yield f"- {name_escaped(one.file)}: {name_escaped(one.what)}."
     yield ""
 
 
@@ -187,11 +183,6 @@ def duration(seconds: float) -> str:
 
 def _metres(length_mm: float) -> str:
     return f"{length_mm / 1000:.1f}"
-
-
-def _plain(text: str) -> str:
-    """Text on one line, with what Markdown would take for its own marks escaped."""
-    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
 
 
 def _code(text: str) -> str:

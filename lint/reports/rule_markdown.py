@@ -1,14 +1,12 @@
 """A page of Markdown for a rule: its own words, its limits, how to silence it, its pictures.
 
 A picture says itself what is drawn and what was found there, in its <title> and <desc>: the page
-reads both from it, so that a picture and the words beside it cannot part. The dialect is CommonMark
-with the tables of GitHub.
+reads both from it, so that a picture and the words beside it cannot part.
 """
 
 from __future__ import annotations
 
 import os
-import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
@@ -17,16 +15,14 @@ from xml.etree import ElementTree
 
 from matready.lint.finding import Severity
 from matready.lint.reading.units import format_number
-from matready.lint.reports.rule_pages import DRAWN, fix_in_words, paragraphs_of, shared_limits
+from matready.lint.reports.markdown import escaped, explanation_as_markdown, table_row
+from matready.lint.reports.rule_pages import fix_in_words, shared_limits
 from matready.lint.rule import Limit, Rule
 from matready.lint.settings import FILE_NAME
 from matready.lint.stocks import CARD_200, DESCRIBED, STOCKS
 
 _KINDS = ("flagged", "clean")
 _SVG = "{http://www.w3.org/2000/svg}"
-# What CommonMark would read as more than a letter, anywhere or (_START) where a line begins.
-_MARKUP = re.compile(r"\\`|[\\*<>\[\]~&]|(?<!\w)_|_(?!\w)")
-_START = re.compile(r"^(\d*)([#+.)-](?=\s|#))")
 _MILDER = {
     Severity.FAULT: Severity.CAUTION,
     Severity.CAUTION: Severity.TIDY,
@@ -96,9 +92,7 @@ def rule_as_markdown(rule: Rule, pictures: Sequence[Picture]) -> str:
     for picture in pictures:
         lines += ["", *_picture(rule, picture)]
     for heading, body in rule.explanation.items():
-        lines += ["", f"## {heading}"]
-        for text in paragraphs_of(body):
-            lines += ["", _paragraph(text)]
+        lines += ["", f"## {heading}", "", explanation_as_markdown(body)]
     lines += ["", "## Limits", "", *_limits(rule)]
     lines += ["", "## How to silence it", "", *_silencing(rule)]
     return "\n".join(lines) + "\n"
@@ -112,28 +106,10 @@ def index_as_markdown(rules: Iterable[Rule]) -> str:
     )
     lines = ["# The rules", "", grades, "", "| rule | severity | finds |", "|---|---|---|"]
     lines += [
-        _row([f"[{rule.name}]({page_name(rule)})", rule.severity.value, escaped(rule.summary)])
+        table_row([f"[{rule.name}]({page_name(rule)})", rule.severity.value, escaped(rule.summary)])
         for rule in rules
     ]
     return "\n".join(lines) + "\n"
-
-
-def escaped(text: str) -> str:
-    """Plain words as Markdown that shows them as they are; what is in backticks stays code."""
-    parts = text.split("`")
-    if len(parts) % 2 == 0:  # a backtick without its mate is a letter
-        parts[-2:] = [f"{parts[-2]}\\`{parts[-1]}"]
-    words = [part if k % 2 else _MARKUP.sub(_with_backslash, part) for k, part in enumerate(parts)]
-    return _START.sub(r"\1\\\2", "`".join(words))
-
-
-def _with_backslash(found: re.Match[str]) -> str:
-    return found[0] if found[0].startswith("\\`") else f"\\{found[0]}"
-
-
-def _paragraph(text: str) -> str:
-    start = next((start for start in DRAWN if text.startswith(start)), "")
-    return f"**{start.strip()}** {escaped(text[len(start) :])}" if start else escaped(text)
 
 
 def _picture(rule: Rule, picture: Picture) -> Iterator[str]:
@@ -149,10 +125,6 @@ def _picture(rule: Rule, picture: Picture) -> Iterator[str]:
     yield f"Flagged: {title}. What matready says of it:"
     yield ""
     yield from (f"{number}. {line}" for number, line in enumerate(said, 1))
-
-
-def _row(cells: Iterable[str]) -> str:
-    return f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |"
 
 
 def _limits(rule: Rule) -> Iterator[str]:
@@ -182,7 +154,7 @@ def _table(limits: Mapping[str, tuple[float, Limit]]) -> Iterator[str]:
     for name, (default, limit) in limits.items():
         value = format_number(default, 3) + (", by the stock" if limit.stock else "")
         words = (limit.unit, limit.meaning, limit.source)
-        yield _row([f"`{name}`", value, *map(escaped, words)])
+        yield table_row([f"`{name}`", value, *map(escaped, words)])
 
 
 def _by_stock(limits: Mapping[str, Limit]) -> Iterator[str]:
@@ -192,12 +164,12 @@ def _by_stock(limits: Mapping[str, Limit]) -> Iterator[str]:
     follow = "follows" if len(fields) == 1 else "follow"
     yield f"{names} {follow} from the stock (`--stock`; `{CARD_200.name}` where none is named):"
     yield ""
-    yield _row(["stock", "thickness", *(f"`{name}`" for name in fields)])
+    yield table_row(["stock", "thickness", *(f"`{name}`" for name in fields)])
     yield f"|{'---|' * (len(fields) + 2)}"
     for stock in STOCKS.values():
         values = [format_number(getattr(stock, field), 3) for field in fields.values()]
         thickness = f"{format_number(stock.thickness_mm, 3)} mm"
-        yield _row([f"`{stock.name}`", thickness, *values])
+        yield table_row([f"`{stock.name}`", thickness, *values])
     yield ""
     for name, field in fields.items():
         yield f"- `{name}`: {escaped(DESCRIBED[field].source)}"
