@@ -30,8 +30,8 @@ class Typed(NamedTuple):
         return " ".join(["matready fix", *words])
 
     def lint(self, at: str) -> str:
-        """The command that checks by the same limits what lies `at` a place, as that is typed."""
-        return " ".join(["matready lint", at, *self._options()])
+        """The command that checks what lies `at` a place, as that is typed, for all rules."""
+        return " ".join(["matready lint", at, *self._options("--rule")])
 
     def _options(self, without: str = "") -> list[str]:
         kept = [(name, value) for name, value in self.options if name != without]
