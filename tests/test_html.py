@@ -19,12 +19,16 @@ from click.testing import CliRunner, Result
 from lxml import html
 from svgpathtools import parse_path
 
+from matready.lint import cutting
 from matready.lint.cli import main
+from matready.lint.cutting import Cutout
+from matready.lint.drawing import Drawing
 from matready.lint.figures.windows import FRAME_MM
 from matready.lint.reports import html_words
 from matready.lint.reports.as_html import as_html
 from matready.lint.results import FileReport, FindingRecord, LineCounts, NotChecked, UnreadableFile
 from matready.lint.runner import inspect_bytes
+from matready.lint.settings import Settings
 from matready.rules import RULES
 
 DEMO = Path("fixtures/puppet-theatre")
@@ -472,6 +476,25 @@ def test_many_places_of_one_finding_share_its_number(root: Path) -> None:
     marks = tree.xpath(f"//*[@id='p1']/svg[contains(@class, ' n{number}')]")
     assert len(marks) == len(finding.places_mm)
     assert len(tree.xpath(f"//*[@id='m1-{number}']")) == 1
+
+
+def test_a_page_reads_and_cuts_a_drawing_once_and_its_copy_once(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheet = (root / "fixtures/hairline-gap/flagged/corner-a-tenth-short.svg").read_bytes()
+    seen: list[bytes] = []
+    cut = cutting.cut
+
+    def counted(drawing: Drawing, settings: Settings) -> Cutout:
+        seen.append(drawing.source.data)
+        return cut(drawing, settings)
+
+    monkeypatch.setattr(cutting, "cut", counted)
+    checked = inspect_bytes(sheet, "corner.svg", RULES, sketched=True)
+    assert checked.sketch is not None
+    assert any(spot.after for spot in checked.sketch.spots)
+    assert seen[0] == sheet
+    assert len(seen) == len(set(seen)) == 2
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from matready.lint import cutting
 from matready.lint.cutting import Cutout
 from matready.lint.figures.figure import figure_of
 from matready.lint.figures.records import ALIKE, MOVED, SIZE, Sketch, Spot
@@ -17,8 +16,6 @@ from matready.lint.figures.spots import key_of, matched, spot_of
 from matready.lint.figures.windows import times_to_fit, window_at
 from matready.lint.finding import Grade
 from matready.lint.inspection import Inspection, record_of
-from matready.lint.reading import read_drawing
-from matready.lint.source import read_source
 
 if TYPE_CHECKING:
     from matready.lint.results import FileReport, FindingRecord
@@ -57,11 +54,11 @@ def sketch_of(
     unasked = {key_of(one) for one in records if one.fix == Grade.SAFE and not one.asked}
     rest = {key_of(one) for one in records if one.fix} - unasked
     if unasked:
-        sketch = _with_cures(sketch, records, unasked, cutout, rules, settings, reshape=False)
+        sketch = _with_cures(sketch, records, unasked, inspection, rules, settings, reshape=False)
     if rest:
         wanted = frozenset(rule.name for rule in rules if settings.wants(rule))
         asking = dataclasses.replace(settings, only=wanted)
-        sketch = _with_cures(sketch, records, rest, cutout, rules, asking, reshape=True)
+        sketch = _with_cures(sketch, records, rest, inspection, rules, asking, reshape=True)
     return sketch
 
 
@@ -69,15 +66,16 @@ def _with_cures(
     sketch: Sketch,
     records: Sequence[FindingRecord],
     about: set[_Key],
-    cutout: Cutout,
+    inspection: Inspection,
     rules: Sequence[Rule],
     settings: Settings,
     *,
     reshape: bool,
 ) -> Sketch:
     """The sketch with what a repair makes of the findings it is about."""
+    cutout = inspection.cutout
     try:
-        copy = _repaired(cutout, rules, settings, reshape)
+        copy = _repaired(inspection, rules, settings, reshape)
     except Exception as error:  # a mistake of the repair must not cost the user the findings
         why = f"the repair broke on it ({type(error).__name__}: {error}); please report it"
         copy = _Copy(cutout, {}, dict.fromkeys(about, why), 0.0)
@@ -92,18 +90,18 @@ def _with_cures(
     return replace(sketch, spots=tuple(spots), moved_mm=moved)
 
 
-def _repaired(cutout: Cutout, rules: Sequence[Rule], settings: Settings, reshape: bool) -> _Copy:
+def _repaired(
+    inspection: Inspection, rules: Sequence[Rule], settings: Settings, reshape: bool
+) -> _Copy:
     # Loaded here because most drawings need no repair.
-    from matready.lint.repair import repair
+    from matready.lint.repair import mend
 
-    source = cutout.drawing.source
-    repaired = repair(source.data, source.name, rules, settings, reshape)
-    read = read_drawing(read_source(repaired.data, source.name), settings.distances.flatten_mm)
+    mended = mend(inspection, rules, settings, reshape)
     return _Copy(
-        cutting.cut(read, settings),
-        {key_of(one): one.done for one in repaired.fixed},
-        {key_of(one.finding): one.reason for one in repaired.not_fixed},
-        repaired.moved_mm,
+        mended.copy.cutout,
+        {key_of(one): one.done for one in mended.repaired.fixed},
+        {key_of(one.finding): one.reason for one in mended.repaired.not_fixed},
+        mended.repaired.moved_mm,
     )
 
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import gzip
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matready.lint.inspection import Inspection, not_checked, record_of
+from msgspec.structs import replace
+
+from matready.lint.inspection import Inspection, inspect_source, not_checked, record_of
 from matready.lint.merging import merged
 from matready.lint.repair.loop import Key, Loop, Progress, key_of
 from matready.lint.repair.proof import Allowed, Unproven
@@ -16,6 +19,17 @@ from matready.lint.source import PACKED, read_source
 
 if TYPE_CHECKING:
     from matready.lint.rule import Rule
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Mended:
+    """What came of a repair in memory: the report of it, and the copy as the rules last saw it.
+
+    Where nothing was done, that is the drawing itself.
+    """
+
+    repaired: Repaired
+    copy: Inspection
 
 
 def repair(
@@ -29,28 +43,38 @@ def repair(
 
     `reshape`: fixes that change size or shape are made too. Raises Unreadable.
     """
-    source = read_source(data, name)
+    first = inspect_source(read_source(data, name), rules, settings)
+    mended = mend(first, rules, settings, reshape)
+    if mended.copy is first:
+        return replace(mended.repaired, data=data)
+    if data.startswith(PACKED):
+        return replace(mended.repaired, data=gzip.compress(mended.repaired.data, mtime=0))
+    return mended.repaired
+
+
+def mend(
+    first: Inspection, rules: Sequence[Rule], settings: Settings, reshape: bool = False
+) -> Mended:
+    """Put right what can be put right in a drawing that these rules have looked at already.
+
+    The copy is as plain as the source was read, never packed.
+    """
     loop = Loop(rules, settings, reshape)
-    first, progress = loop.run(source)
+    progress = loop.run(first)
     try:
         moved = _proven(loop, first, progress, settings)
     except Unproven:
         # One fix is to blame: with all rules looking after each round it is found and left.
         loop = Loop(rules, settings, reshape, all_look=True)
-        first, progress = loop.run(source)
+        progress = loop.run(first)
         try:
             moved = _proven(loop, first, progress, settings)
         except Unproven as why:
             progress, moved = loop.given_up(first, str(why)), 0.0
-    copy = progress.now.cutout.drawing.source.data
-    if not progress.done:
-        copy = data
-    elif data.startswith(PACKED):
-        copy = gzip.compress(copy, mtime=0)
     not_fixed, left = _remaining(loop, progress, settings)
-    return Repaired(
-        path=name,
-        data=copy,
+    repaired = Repaired(
+        path=first.cutout.drawing.source.name,
+        data=progress.now.cutout.drawing.source.data,
         fixed=tuple(_fixed(progress, first, settings)),
         not_fixed=tuple(not_fixed),
         left=tuple(left),
@@ -59,6 +83,7 @@ def repair(
         moved_mm=round(moved, 4),
         in_inches=first.cutout.drawing.page.in_inches,
     )
+    return Mended(repaired, progress.now)
 
 
 def _proven(loop: Loop, first: Inspection, progress: Progress, settings: Settings) -> float:
@@ -117,4 +142,4 @@ def _remaining(
     return not_fixed, merged(left)
 
 
-__all__ = ["repair"]
+__all__ = ["Mended", "mend", "repair"]

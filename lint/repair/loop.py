@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from matready.lint.acts import Close, Fix, Resize
+from matready.lint.acts import Close, Fix, Perforate, Resize
 from matready.lint.drawing import Floats
 from matready.lint.finding import Finding, Grade
 from matready.lint.inspection import Inspection, inspect_cutout, inspect_source
@@ -101,9 +101,8 @@ class Loop:
         self._settings = settings
         self._reshape = reshape
 
-    def run(self, source: Source) -> tuple[Inspection, Progress]:
-        """The first inspection and all that came of it; raises Unreadable for the source."""
-        first = inspect_source(source, self._rules, self._settings)
+    def run(self, first: Inspection) -> Progress:
+        """All that came of a drawing that all rules have looked at."""
         progress = Progress(first)
         tried = 0  # what was done when the refused were last tried anew
         for _ in range(_ROUNDS * (1 + sum(1 for _ in first.findings()))):
@@ -115,8 +114,8 @@ class Loop:
                 tried = len(progress.done)
                 progress.refused, progress.unproven, progress.at_once = {}, {}, _ALL
             else:
-                return first, progress
-        return first, self.given_up(first, "its fixes do not come to an end")
+                return progress
+        return self.given_up(first, "its fixes do not come to an end")
 
     def given_up(self, first: Inspection, why: str) -> Progress:
         """Nothing done, all that was wanted refused for one reason."""
@@ -158,8 +157,11 @@ class Loop:
             key = key_of(rule, finding)
             if finding.fix is None or not self.wanted(rule, finding) or key in progress.refused:
                 continue
+            act = finding.fix.act
+            if isinstance(act, Perforate) and not held.isdisjoint(act.lines):
+                continue  # its turn comes in a later round, and planning it takes long
             try:
-                plan, *others = planner.plans(finding.fix.act)
+                plan, *others = planner.plans(act)
             except Refused as why:
                 progress.refused[key] = str(why)
                 continue
