@@ -12,10 +12,10 @@ import shapely
 import shapely.affinity
 
 from matready.lint.cutting import Cutout, Piece
-from matready.lint.cutting.blade import blade_of
+from matready.lint.cutting.blade import Blade, blade_of
 from matready.lint.cutting.near import spread
 from matready.lint.cutting.roles import CUT, DRAW, NAMES, SCORE
-from matready.lint.drawing import Floats, Ints, Style
+from matready.lint.drawing import Bools, Floats, Ints, Style
 from matready.lint.repair.ink import Ink
 from matready.lint.repair.licence import Licence
 from matready.lint.repair.scoreproof import FilledGap, ScoreProof
@@ -175,13 +175,31 @@ def _farthest(
             drawn = np.vstack([drawn, np.array(extra) * ratio])
         if not len(drawn):
             raise Unproven("a line would be lost or added")
-        points = _dense(one, lines) * scale
+        blade = blade_of(one.drawing, lines)
+        stayed = _among(drawn, np.stack([blade.a, blade.b], axis=1) * scale)
+        points = _dense(blade, ~stayed) * scale
+        if not len(points):
+            continue
         tree = shapely.STRtree(shapely.linestrings(drawn))
         _, distance = tree.query_nearest(
             shapely.points(points), return_distance=True, all_matches=False
         )
         farthest = max(farthest, float(distance.max()))
     return farthest
+
+
+def _among(known: Floats, segments: Floats) -> Bools:
+    """Which of some straight steps (n, 2, 2) are among others, drawn either way round."""
+
+    def keys(steps: Floats) -> list[bytes]:
+        rounded = np.round(steps / _SAME_MM).astype(np.int64)
+        x, y = (rounded[:, 0] - rounded[:, 1]).T
+        back = (x > 0) | ((x == 0) & (y > 0))
+        rounded[back] = rounded[back, ::-1]
+        return [step.tobytes() for step in rounded]
+
+    there = set(keys(known))
+    return np.array([key in there for key in keys(segments)], bool)
 
 
 def _farthest_score(
@@ -192,7 +210,8 @@ def _farthest_score(
     old, new = _lines(before, SCORE), _lines(after, SCORE)
     held = [proof.held(line) for line in changed[0].tolist()]
     drawn_old = np.vstack([_segments(before, old) * ratio, np.reshape(proof.paths, (-1, 2, 2))])
-    come = [_dense(after, changed[1])] if len(changed[1]) else []
+    blade = blade_of(after.drawing, changed[1])
+    come = [_dense(blade, np.ones(len(blade.a), bool))] if len(changed[1]) else []
     for points, drawn in ((held, _segments(after, new)), (come, drawn_old)):
         at = np.vstack([np.zeros((0, 2)), *points])
         if not len(at):
@@ -204,7 +223,6 @@ def _farthest_score(
             shapely.points(at), return_distance=True, all_matches=False
         )
         farthest = max(farthest, float(distance.max()))
-    blade = blade_of(after.drawing, changed[1])
     paths = shapely.STRtree(
         [shapely.LineString(blade.points_of(k)) for k in range(len(blade.first))]
     )
@@ -221,13 +239,14 @@ def _segments(cutout: Cutout, lines: Ints) -> Floats:
     return np.stack([blade.a, blade.b], axis=1)
 
 
-def _dense(cutout: Cutout, lines: Ints) -> Floats:
-    """All points of some lines, and more in between."""
-    blade = blade_of(cutout.drawing, lines)
-    counts = np.ceil(blade.length / _STEP_MM).astype(np.int64)
+def _dense(blade: Blade, wanted: Bools) -> Floats:
+    """All points of the wanted steps of some lines, and more in between."""
+    counts = np.ceil(blade.length[wanted] / _STEP_MM).astype(np.int64)
     step = spread(np.zeros(len(counts), np.int64), counts) / counts.repeat(counts)
-    a, way = blade.a.repeat(counts, axis=0), (blade.b - blade.a).repeat(counts, axis=0)
-    return np.vstack([a + way * step[:, None], blade.b[blade.last]])
+    a, b = blade.a[wanted], blade.b[wanted]
+    way = (b - a).repeat(counts, axis=0)
+    last = blade.last[wanted[blade.last]]
+    return np.vstack([a.repeat(counts, axis=0) + way * step[:, None], blade.b[last]])
 
 
 class _Fallen(NamedTuple):
