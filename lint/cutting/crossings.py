@@ -50,9 +50,10 @@ def find_crossings(cutout: Cutout, overrun_mm: float) -> list[Crossing]:
     if not len(blade.total):
         return []
     outlines, rest = outlines_of(cutout)
-    found = _with_themselves(outlines, cutout, least)
-    found += _between_outlines(outlines, least, overrun_mm)
-    found += _by_open_lines(blade, outlines, rest, least, overrun_mm)
+    rings = np.array([shapely.LineString(o.points) for o in outlines], object)
+    found = _with_themselves(outlines, rings, cutout, least)
+    found += _between_outlines(outlines, rings, least, overrun_mm)
+    found += _by_open_lines(blade, outlines, rings, rest, least, overrun_mm)
     told = [
         replace(crossing, lines=tuple(blade.source[list(crossing.lines)].tolist()))
         for crossing in found
@@ -60,18 +61,19 @@ def find_crossings(cutout: Cutout, overrun_mm: float) -> list[Crossing]:
     return sorted(told, key=lambda crossing: crossing.lines)
 
 
-def _with_themselves(outlines: list[Outline], cutout: Cutout, least: float) -> list[Crossing]:
+def _with_themselves(
+    outlines: list[Outline], rings: Shapes, cutout: Cutout, least: float
+) -> list[Crossing]:
     """Outlines that go round some place twice, or round one place one way and another the other.
 
     Where a closed line crosses itself, the winding numbers of the four corners there are n, n + 1,
     n + 2 and n + 1: over all places they differ by two. Where it only touches itself they do not.
     """
-    shapes = np.array([shapely.LineString(o.points) for o in outlines], object)
     found = []
-    for row in np.flatnonzero(~shapely.is_simple(shapes)).tolist() if len(shapes) else ():
+    for row in np.flatnonzero(~shapely.is_simple(rings)).tolist() if len(rings) else ():
         if _is_traced_twice(outlines[row], cutout):
             continue
-        noded = shapely.union_all([shapes[row]])
+        noded = shapely.union_all([rings[row]])
         cells = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
         cells = cells[_mean_width(cells) > least]
         winding = [_winding(shapely.point_on_surface(c), outlines[row].points) for c in cells]
@@ -141,11 +143,12 @@ def _told(kind: str, lines: tuple[int, ...], spots: Floats, depth: float) -> Cro
     return Crossing(kind, lines, (x, y), (x0, y0, x1, y1), len(spots), depth)
 
 
-def _between_outlines(outlines: list[Outline], least: float, overrun_mm: float) -> list[Crossing]:
+def _between_outlines(
+    outlines: list[Outline], rings: Shapes, least: float, overrun_mm: float
+) -> list[Crossing]:
     """Pairs of outlines of which each has a part inside and a part outside the other."""
     if len(outlines) < 2:
         return []
-    rings = np.array([shapely.LineString(o.points) for o in outlines], object)
     one, other = shapely.STRtree(rings).query(rings, "intersects")
     met = one < other
     one, other = one[met], other[met]
@@ -191,12 +194,16 @@ def _spots(shape: shapely.Geometry) -> Floats:
 
 
 def _by_open_lines(
-    blade: Blade, outlines: list[Outline], rest: list[int], least: float, overrun_mm: float
+    blade: Blade,
+    outlines: list[Outline],
+    rings: Shapes,
+    rest: list[int],
+    least: float,
+    overrun_mm: float,
 ) -> list[Crossing]:
     """Open lines that have a long part inside an outline and a long part outside."""
     if not rest or not outlines:
         return []
-    rings = np.array([shapely.LineString(o.points) for o in outlines], object)
     ways = np.array([shapely.LineString(blade.points_of(n)) for n in rest], object)
     way, ring = shapely.STRtree(rings).query(ways, "intersects")
     areas = _areas(outlines, np.unique(ring))

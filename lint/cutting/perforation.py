@@ -117,11 +117,9 @@ def _in_turn(ends: Floats, lengths: Floats) -> tuple[Floats, Floats]:
 
 
 def _paths(cutout: Cutout, lines: Ints) -> np.ndarray:
-    geometry = cutout.drawing.geometry
-    return np.array([
-        shapely.LineString(geometry.line(n))
-        for n in lines.tolist()
-    ])  # fmt: skip
+    points = [cutout.drawing.geometry.line(n) for n in lines.tolist()]
+    owner = np.repeat(np.arange(len(points)), [len(each) for each in points])
+    return np.asarray(shapely.linestrings(np.vstack(points), indices=owner))
 
 
 def _at_edge(cutout: Cutout, piece: int, lines: Ints, tie_mm: float) -> Floats:
