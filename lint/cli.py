@@ -19,7 +19,7 @@ from matready.lint import cli_options as option
 from matready.lint.cli_options import Choices
 from matready.lint.cli_voice import PlainGroup, check_quotes
 from matready.lint.completion import complete_folder, complete_rule
-from matready.lint.console import STOPPED, Trouble, say, width
+from matready.lint.console import Trouble, say, stopped_at_once, width
 
 if TYPE_CHECKING:
     from matready.lint.reports.commands import Typed
@@ -65,8 +65,7 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
         wishes = [options.pop(name) for name in ("page", "opened", "watch")]
         status = _lint(paths, form, wishes, Choices(**options))
     except KeyboardInterrupt:
-        say("matready: stopped at once, without a whole report", err=True)
-        status = STOPPED
+        status = stopped_at_once(", without a whole report")
     sys.exit(status)
 
 
@@ -105,8 +104,7 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
     try:
         status = _fix(paths, form, wishes, Choices(fail_on=None, **options))
     except KeyboardInterrupt:
-        say("matready: stopped at once, without a whole report; no file is half written", err=True)
-        status = STOPPED
+        status = stopped_at_once(", without a whole report; no file is half written")
     sys.exit(status)
 
 
@@ -128,8 +126,7 @@ def sheets(paths: tuple[Path, ...], form: str, **options: Any) -> None:
             paths, {"form": form, **options}, Choices(only=(), skip=(), fail_on=None, **kept)
         )
     except KeyboardInterrupt:
-        say("matready: stopped at once; nothing was written", err=True)
-        status = STOPPED
+        status = stopped_at_once("; nothing was written")
     sys.exit(status)
 
 

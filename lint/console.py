@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import shutil
 import signal
@@ -96,6 +97,17 @@ def hearing_interrupts(hear: Callable[[], None]) -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+def stopped_at_once(what: str) -> int:
+    """Say that an interrupt ended the run, and what that means; the exit status.
+
+    From there on interrupts have nothing to end: one that comes while Python itself shuts down must
+    not take the place of the status.
+    """
+    atexit.register(signal.signal, signal.SIGINT, signal.SIG_IGN)
+    say(f"matready: stopped at once{what}", err=True)
+    return STOPPED
 
 
 def stopped_after(done: int, length: int) -> str:
