@@ -19,6 +19,12 @@ from click.testing import CliRunner, Result
 
 from matready.lint import runner
 from matready.lint.cli import main
+from matready.lint.cutting import cut
+from matready.lint.figures.as_svg import figure_as_svg
+from matready.lint.figures.figure import figure_of
+from matready.lint.reading import read_drawing
+from matready.lint.settings import Settings
+from matready.lint.source import read_file
 from matready.rules import RULES
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
@@ -550,6 +556,17 @@ def test_the_examples_in_the_readme_are_real_runs(root: Path, record: bool, tmp_
     changed, blocks = _BLOCK.subn(real, text)
     assert blocks >= 4
     _hold(readme, text, changed, record)
+    # The picture below the example of `sheets` is of the first of those mats.
+    picture = root / "fixtures" / "puppet-theatre-mat.svg"
+    assert f"]({picture.relative_to(root).as_posix()})" in changed
+    before = picture.read_text("utf-8") if picture.exists() else ""
+    _hold(picture, before, _picture_of(tmp_path / "mats" / "01-cream-card.svg"), record)
+
+
+def _picture_of(mat: Path) -> str:
+    drawing = read_drawing(read_file(mat))
+    title = "A mat of the pocket puppet theatre: cuts are whole lines, scores dashed ones"
+    return figure_as_svg(figure_of(cut(drawing, Settings())), title=title)
 
 
 def test_the_table_of_rules_in_the_readme_is_the_rules(root: Path, record: bool) -> None:

@@ -222,7 +222,7 @@ def test_a_mat_is_true_size_and_made_of_strokes_alone() -> None:
     assert (root.get("width"), root.get("viewBox")) == ("900mm", "0 0 900 900")
     assert [one.tag for one in root.iter(f"{SVG}rect", f"{SVG}style")] == []  # paper is not drawn
     groups = [group for group in root.iter(f"{SVG}g") if group.get("class")]
-    assert {(group.get("fill"), group.get("stroke-width")) for group in groups} == {("none", "0.1")}
+    assert {(group.get("fill"), group.get("stroke-width")) for group in groups} == {("none", "0.2")}
     assert [group.get("class") for group in groups] == ["cut", "cut"]
     assert [str(group.get("id")).rpartition("-")[2] for group in groups] == ["holes", "outline"]
 

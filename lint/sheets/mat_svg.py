@@ -19,7 +19,8 @@ from matready.lint.sheets.turning import Motion
 
 # A place is written to a ten-thousandth of a mm: far within the 0.01 mm that a copy may be off.
 DECIMALS = 4
-_STROKE_MM = 0.1
+# Fine as guides for cutting ask for it, and wide enough to be seen on a screen.
+_STROKE_MM = 0.2
 _LETTERS = {2: "L", 3: "Q", 4: "C"}  # by how many points a curve has
 # Colours that tell lines apart to the eye, more than one each, for a setting may have given one of
 # them to another role. What tells them apart to a program is the class.
