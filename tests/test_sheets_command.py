@@ -16,7 +16,8 @@ from typing import Any
 import pytest
 import shapely
 from click.testing import CliRunner, Result
-from svgelements import SVG, Close, Group, Line, Move
+from shapely import affinity
+from svgelements import SVG, Close, Group, Line, Move, Shape
 
 from matready.lint.cli import main
 from matready.lint.sheets.planning import plan
@@ -164,6 +165,63 @@ def test_a_piece_too_big_is_named_with_its_size(tmp_path: Path) -> None:
     assert "180.0 × 90.0 mm" in said and "93.0 × 136.0 mm" in said
     assert "Nothing was written" in said
     assert not (tmp_path / "out").exists()
+
+
+PAPERS = """mat = "12x12in"
+papers.board = {files = ["by-file.svg"], size = "200x150mm", grain = "y"}
+papers.vellum = {layers = ["Glass*"], size = "150x60mm", print = true, stock = "vellum-120"}
+papers.gold = {ids = ["moon-*"], size = "60x90mm"}
+papers.green = {fills = ["#2f6b57"], size = "200x140mm", grain = "x"}
+papers.rest = {}
+"""
+
+
+def _ell(name: str, x: float, width: float, height: float, fill: str = "none") -> str:
+    """An L, which looks different in each of its turns."""
+    return (
+        f'<path id="{name}" fill="{fill}" stroke="#34495a" d="M{x} 10h{width}v{height / 2}'
+        f'h{-width / 3}v{height / 2}h{-width * 2 / 3}Z"/>'
+    )
+
+
+def test_each_piece_is_on_the_paper_that_names_it_turned_no_more_than_that_allows(
+    tmp_path: Path,
+) -> None:
+    drawings = {
+        "by-file": _drawing(_ell("door", 10, 50, 30), _ell("sill", 65, 130, 40)),
+        "layers": _drawing(
+            f'<g id="Glass panes">{_ell("pane", 10, 45, 30)}{_ell("tall", 80, 30, 70)}</g>'
+        ),
+        "ids": _drawing(_ell("moon-1", 10, 70, 30), _ell("star", 100, 30, 22)),
+        "fills": _drawing(_ell("hill", 10, 70, 20, "#2f6b57"), _ell("sky", 100, 50, 20, "#eee")),
+    }
+    folder, out = _write(tmp_path / "set", **drawings), tmp_path / "out"
+    (folder / "matready.toml").write_text(PAPERS)
+    assert _run(folder, "--out", out, "--time", "0", "--copies", "by-file=4").exit_code == 1
+    # 70 mm high in 48 mm of room: like the moon it fits on its side, but its paper is printed.
+    assert [one["pieces"] for one in _list(out)["refused"]] == [["tall"]]
+    true = {"door": "board", "sill": "board", "pane": "vellum", "moon-1": "gold", "star": "rest"}
+    true |= {"hill": "green", "sky": "rest"}
+    may = {"board": {0, 180}, "green": {0, 180}, "vellum": {0}, "gold": {90, 270}}
+    shapes = {name: shape for of in drawings for name, shape in _shapes(folder / f"{of}.svg")}
+    met: Counter[str] = Counter()
+    for mat in _list(out)["mats"]:
+        for part, outline in zip(mat["parts"], _outlines(out / mat["file"]), strict=True):
+            (name,) = part["pieces"]
+            met[name] += 1
+            assert part["paper"] == true[name]
+            assert part["turn_deg"] in may.get(part["paper"], {part["turn_deg"]})
+            laid = affinity.rotate(shapes[name], part["turn_deg"], origin=(0, 0))
+            shift = (outline.bounds[k] - laid.bounds[k] for k in (0, 1))
+            assert affinity.translate(laid, *shift).symmetric_difference(outline).area < 0.1
+    assert met == {name: 4 if name in ("door", "sill") else 1 for name in true}
+
+
+def _shapes(path: Path) -> Iterator[tuple[str, shapely.Polygon]]:
+    """The shapes of a drawing of straight lines in mm, by id, as svgelements reads it."""
+    for one in SVG.parse(str(path)).elements(lambda each: isinstance(each, Shape)):
+        ends = [(p.end.x / PX_PER_MM, p.end.y / PX_PER_MM) for p in one.segments()]
+        yield str(one.id), shapely.Polygon(ends)
 
 
 def _on_papers(path: Path) -> dict[str, set[str]]:
