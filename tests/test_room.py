@@ -53,7 +53,7 @@ def panel(width: float, height: float, corner: float) -> str:
     )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     st.floats(30, 400).map(lambda side: round(side, 3)),
     st.floats(30, 400).map(lambda side: round(side, 3)),

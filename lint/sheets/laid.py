@@ -51,10 +51,12 @@ class Mat:
     def passes(self) -> tuple[tuple[int, ...], ...]:
         """The papers that are cut in one pass, by index: those of one stock. In order of cutting.
 
-        One depth of the blade does for one stock.
+        One depth of the blade does for one stock. All sheets of a paper are of its first one's.
         """
-        stocks = dict.fromkeys(laid.stock for laid in self.papers)
+        stock_of: dict[str, str] = {}
+        for laid in self.papers:
+            stock_of.setdefault(laid.paper, laid.stock)
         return tuple(
-            tuple(k for k, laid in enumerate(self.papers) if laid.stock == stock)
-            for stock in stocks
+            tuple(k for k, laid in enumerate(self.papers) if stock_of[laid.paper] == stock)
+            for stock in dict.fromkeys(stock_of.values())
         )
