@@ -5,18 +5,23 @@ from __future__ import annotations
 import itertools
 import math
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate, translate
 
-from matready.lint.sheets.bound import bound_of
+from matready.lint.sheets.bound import bound_of, least_area
+from matready.lint.sheets.forms import forms_of
+from matready.lint.sheets.nesting import into_holes
 from matready.lint.sheets.packing import Packing, Place, pack
 from matready.lint.sheets.papers import Sheet
 from matready.lint.sheets.raster import Shape
+from matready.lint.sheets.sharing import most_shared
 from matready.lint.sheets.verify import Misplaced, verify
 
+from tests.benchmark_sheets import project
 from tests.random_shapes import shapes
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
@@ -143,6 +148,38 @@ def test_holes_are_used() -> None:
         assert shapely.Polygon(outer.exterior).contains(inner)
 
 
+def test_what_lies_in_no_hole_needs_hardly_more_area_than_it_must() -> None:
+    """Frames, rings and stars of the benchmark; side by side they would need 146 %."""
+    some = project("decorative", 60, seed=1)
+    inside = into_holes(some, forms_of(some, [QUARTERS] * len(some), 2.0), 2.0)
+    grown = [shape.buffer(1.0) for shape in some]
+    outside = [shapely.Polygon(g.exterior).area for n, g in enumerate(grown) if n not in inside]
+    assert sum(outside) < 1.03 * least_area(grown, square=True)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.lists(st.floats(4, 20), min_size=1, max_size=6), st.sampled_from([(0.0, 30.0), QUARTERS]))
+def test_what_lies_in_a_hole_is_turned_as_is_allowed(
+    sides: list[float], turns: tuple[float, ...]
+) -> None:
+    """A turn on top of a turn would be 60 degrees, which is not among those allowed."""
+    frame = shapely.box(0, 0, 40, 80).difference(shapely.box(3, 3, 37, 77))
+    some: list[Shape] = [frame, *(shapely.box(0, 0, side, 2 * side) for side in sides)]
+    packing = packed(some, (Sheet(95.0, 60.0, 1),), turns_deg=turns)
+    assert {place.turn_deg for place in packing.places if place} <= set(turns)
+
+
+def test_what_lies_in_a_shape_without_room_is_laid_by_itself() -> None:
+    frames = [shapely.box(0, 0, 80, 80).difference(shapely.box(5, 5, 75, 75))] * 2
+    stars = [shapely.Point(0, 0).buffer(radius) for radius in (32, 31)]
+    strips = [shapely.box(0, 0, 2, 60)] * 2  # the one that goes into the second frame has room
+    packing = packed([*frames, *stars, *strips], (Sheet(100.0, 100.0, 1),))
+    left = packing.without_room
+    assert len([n for n in left if n < 2]) == 1
+    assert len([n for n in left if n in (2, 3)]) == 1
+    assert not [n for n in left if n > 3]
+
+
 def test_a_strip_longer_than_the_mat_lies_across_it_where_any_turn_is_allowed() -> None:
     strip = shapely.box(0, 0, 110, 4)  # 88 * sqrt(2) = 124
     assert packed([strip]).too_big == (0,)
@@ -260,6 +297,30 @@ def test_the_bound_says_why() -> None:
     windowed = shapely.box(0, 0, 80, 80).difference(shapely.box(10, 10, 70, 70))
     packing = packed([windowed] * 2)  # nothing fits into their windows
     assert (packing.bound, packing.bound_reason) == (2, "by area")
+
+
+def test_the_bound_knows_that_not_every_hole_is_filled() -> None:
+    """The long frame is the smaller by area, but longer than any hole: one mat is too few."""
+    frame = shapely.box(0, 0, 60, 60).difference(shapely.box(4, 4, 56, 56))
+    long = shapely.box(0, 0, 86, 20).difference(shapely.box(4, 4, 82, 16))
+    assert bound_of([frame, frame, long, long], [MAT], QUARTERS, gap_mm=2.0, margin_mm=6.0)[0] == 2
+    short = shapely.box(0, 0, 40, 20)
+    assert bound_of([frame, frame, short], [MAT], QUARTERS, gap_mm=2.0, margin_mm=6.0)[0] == 1
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data(), st.integers(1, 4), st.integers(1, 3))
+def test_what_is_shared_out_is_the_smallest_cut(data: st.DataObject, n: int, m: int) -> None:
+    """The theorem of Ford and Fulkerson, over all cuts of a few amounts and rooms."""
+    numbers = st.integers(0, 9)
+    amounts = np.array([data.draw(numbers) for _ in range(n)], float)
+    rooms = np.array([data.draw(numbers) for _ in range(m)], float)
+    fits = np.array([[data.draw(st.booleans()) for _ in range(m)] for _ in range(n)])
+    cuts = []
+    for kept in itertools.product([False, True], repeat=n):
+        cut = amounts[~np.array(kept)].sum()
+        cuts.append(cut + rooms[fits[np.array(kept)].any(axis=0)].sum())
+    assert most_shared(amounts, rooms, fits) == pytest.approx(min(cuts), abs=1e-6)
 
 
 # Time, and who asks to stop

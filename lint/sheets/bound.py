@@ -6,11 +6,14 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 
 from matready.lint.sheets.growing import turned
 from matready.lint.sheets.papers import Sheet
 from matready.lint.sheets.raster import Shape
+from matready.lint.sheets.sharing import Floats, most_shared
 
 _HAIR = 1e-9  # a share of a sheet: sums of areas are rounded
 _CLEAR_MM = 1e-6
@@ -48,7 +51,8 @@ def bound_of(
     inner = -2 * margin_mm
     rooms = [(s.width_mm + inner, s.height_mm + inner, s.count) for s in sheets]
     rooms = [room for room in rooms if room[0] > 0 and room[1] > 0]
-    by_area = _by_area(shapes, rooms, gap_mm)
+    square = turns_deg is not None and all(turn % 90 == 0 for turn in turns_deg)
+    by_area = _by_area(shapes, rooms, gap_mm, square)
     by_middle = 0
     if turns_deg is not None:
         sizes = [room[:2] for room in rooms]
@@ -61,7 +65,10 @@ def bound_of(
 
 
 def _by_area(
-    shapes: Sequence[Shape], rooms: Sequence[tuple[float, float, int | None]], gap_mm: float
+    shapes: Sequence[Shape],
+    rooms: Sequence[tuple[float, float, int | None]],
+    gap_mm: float,
+    square: bool,
 ) -> int:
     """Sheets, the largest first, until the grown shapes have room by their area alone.
 
@@ -69,8 +76,7 @@ def _by_area(
     reaches farther than that beyond the margin.
     """
     grown = [_grown(shape, gap_mm) for shape in shapes]
-    areas = [_outline(shape) for shape in grown]
-    need: float = sum(shape.area + _useless(grown, areas, n) for n, shape in enumerate(grown))
+    need = least_area([part for shape in grown for part in shapely.get_parts(shape)], square)
     used = 0
     for width, height, count in sorted(rooms, key=lambda room: -room[0] * room[1]):
         area = (width + gap_mm) * (height + gap_mm)
@@ -86,21 +92,38 @@ def _grown(shape: Shape, gap_mm: float) -> Shape:
     return shape.buffer(gap_mm / 2) if gap_mm > _CLEAR_MM else shape
 
 
-def _useless(grown: Sequence[Shape], areas: Sequence[float], n: int) -> float:
-    """Area of the holes of a grown shape that are smaller than every other one.
+def least_area(parts: Sequence[shapely.Polygon], square: bool) -> float:
+    """Area of the outlines, less the most of it that can lie in holes of others.
 
-    Of a shape in several parts none, since one of its own may lie in a hole.
+    Outlines that lie side by side in a hole do not overlap and are together no larger than it.
+    `square` says that shapes are turned by quarters only.
     """
-    if isinstance(grown[n], shapely.MultiPolygon):
-        return 0.0
-    least = min((area for other, area in enumerate(areas) if other != n), default=math.inf)
-    holes = (shapely.Polygon(ring).area for ring in grown[n].interiors)
-    return float(sum(hole for hole in holes if hole < least))
+    outlines = shapely.polygons([part.exterior for part in parts])
+    total = float(shapely.area(outlines).sum())
+    rings = [ring for part in parts for ring in part.interiors]
+    if not rings:
+        return total
+    holes = shapely.polygons(rings)
+    fits = np.all(
+        [
+            size[:, None] <= room[None] + _CLEAR_MM
+            for size, room in zip(_sizes(outlines, square), _sizes(holes, square), strict=True)
+        ],
+        axis=0,
+    )
+    return total - most_shared(shapely.area(outlines), shapely.area(holes), fits)
 
 
-def _outline(shape: Shape) -> float:
-    """Least area that a shape needs to lie in, holes filled; of several parts, the smallest."""
-    return float(min(shapely.Polygon(part.exterior).area for part in shapely.get_parts(shape)))
+def _sizes(shapes: npt.NDArray[np.object_], square: bool) -> list[Floats]:
+    """Measures none of which is larger for a shape than for one in which it lies, when turned.
+
+    Those of the box hold for quarter turns, which are between any two turns that are `square`.
+    """
+    sizes = [shapely.area(shapes), shapely.minimum_bounding_radius(shapes)]
+    if square:
+        x0, y0, x1, y1 = shapely.bounds(shapes).T
+        sizes += [np.minimum(x1 - x0, y1 - y0), np.maximum(x1 - x0, y1 - y0)]
+    return sizes
 
 
 def _holds_the_middle(

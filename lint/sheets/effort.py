@@ -34,15 +34,12 @@ class Effort:
         if self._on_progress is not None:
             self._on_progress(min(self.done, self.steps), self.steps)
 
-    def stopped(self) -> bool:
-        """Whether the clock, or who asks to stop, ends the search."""
-        if (self._stop is not None and self._stop()) or time.monotonic() > self._end:
-            self.cut_short = True
-        return self.cut_short
-
     def goes_on(self, share: float = 1.0) -> bool:
         """Whether less than this share of all steps is done and no one ends the search."""
-        return not self.stopped() and self.done < self.steps * share
+        stopped = self._stop is not None and self._stop()
+        if stopped or time.monotonic() > self._end:
+            self.cut_short = True
+        return not self.cut_short and self.done < self.steps * share
 
     def finish(self) -> None:
         """Say that there is nothing left to do."""

@@ -20,7 +20,7 @@ _CELLS_A_STEP = 22_500  # a mat of 12 x 12 in, in coarse cells, looked at once
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Kind:
-    """Sheets of one size at one fineness of cells; `number` is the place among those given."""
+    """Sheets, or holes, of one size at one fineness of cells; of sheets given `number` is which."""
 
     number: int
     area_mm2: float

@@ -107,7 +107,7 @@ def pack(
     layout, inside = Layout((), ()), dict[int, Inside]()
     if chosen:
         free = _Free(chosen, [turns[n] for n in fitting], gap_mm)
-        inside = into_holes(chosen, _steady(free.forms, turns_deg), gap_mm, effort)
+        inside = into_holes(chosen, _steady(free.forms, turns_deg), gap_mm)
         search = Search(
             free.forms,
             (_kinds(sheets, rooms, gap_mm, 2 * CELL_MM), _kinds(sheets, rooms, gap_mm, CELL_MM)),

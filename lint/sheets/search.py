@@ -17,9 +17,9 @@ from matready.lint.sheets.filling import Filling, Kind, fill, fill_or_give_up, r
 from matready.lint.sheets.forms import Form
 
 _NOISE = (0.05, 0.1, 0.2)  # how far chance may move a shape in the order, as a share of its size
-_PATIENCE = 40  # rounds a shape without any gain, after which a sheet is given up
+_PATIENCE = 200  # rounds a shape without any gain, after which a sheet is given up
 _SHEETS_AT_ONCE = (1, 1, 2)
-_LARGEST_FIRST = 0.5  # how often the largest shape that is left is the next one, else any
+_LARGEST_FIRST = 0.8  # how often the largest shape that is left is the next one, else any
 
 
 @dataclass(frozen=True, eq=False, slots=True)
