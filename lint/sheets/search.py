@@ -1,6 +1,6 @@
 """The search for fewer sheets: fill in several orders, then empty one sheet into the others.
 
-To empty a sheet, its shapes are driven into the rest one at a time: one or two sheets are laid
+To empty a sheet, its shapes are driven into the rest one at a time: two or three sheets are laid
 anew with the shape among theirs, and what finds no room there goes on in its place. The change is
 kept where less is left over than before. The orders differ by chance, from a seed.
 """
@@ -18,7 +18,7 @@ from matready.lint.sheets.forms import Form
 
 _NOISE = (0.05, 0.1, 0.2)  # how far chance may move a shape in the order, as a share of its size
 _PATIENCE = 200  # rounds a shape without any gain, after which a sheet is given up
-_SHEETS_AT_ONCE = (1, 1, 2)
+_SHEETS_AT_ONCE = (2, 2, 3)
 _LARGEST_FIRST = 0.8  # how often the largest shape that is left is the next one, else any
 
 
@@ -207,7 +207,7 @@ class Search:
         return best
 
     def _sample(self, sheets: Sequence[Filling]) -> list[Filling]:
-        """One or two sheets, each the emptier of two: there is more to gain."""
+        """Two or three sheets, each the emptier of two: there is more to gain."""
         rest, chosen = list(sheets), []
         for _ in range(min(self.chance.choice(_SHEETS_AT_ONCE), len(rest))):
             two = self.chance.sample(rest, min(2, len(rest)))
