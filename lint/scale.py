@@ -16,6 +16,7 @@ from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH, size_as_text
 # A part of a cut-out project smaller than this altogether is hardly ever meant; an icon drawn at
 # 24 px is. Common practice, no source.
 TINY_MM = 10.0
+LARGEST_MAT_MM = (304.8, 609.6)  # a long mat, 12 by 24 inches: common practice, no source
 _NEAR = 0.005  # a page counts as known when both sides agree within this share
 # Programs round a page to whole numbers: by up to half a 72nd of an inch, 0.18 mm.
 _ROUNDED_MM = 0.2
@@ -87,6 +88,11 @@ def content_box(cutout: Cutout) -> Box | None:
 def is_tiny(box: Box, tiny_mm: float = TINY_MM) -> bool:
     """True when even the longer side of the box is shorter than `tiny_mm`."""
     return max(box[2] - box[0], box[3] - box[1]) < tiny_mm
+
+
+def is_huge(box: Box) -> bool:
+    """True when the longer side of the box is longer than that of any mat."""
+    return max(box[2] - box[0], box[3] - box[1]) > max(LARGEST_MAT_MM)
 
 
 def tiny_doubt(cutout: Cutout) -> str | None:

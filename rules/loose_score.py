@@ -29,6 +29,7 @@ import shapely
 
 from matready.lint.acts import Fix, Gather
 from matready.lint.cutting import Cutout, Piece
+from matready.lint.cutting.doubtful import is_guide
 from matready.lint.cutting.grouping import holders_of, owners_in
 from matready.lint.finding import Finding, Grade, Severity
 from matready.lint.rule import Rule
@@ -44,7 +45,8 @@ def _loose_folds(cutout: Cutout, piece: Piece, holders: list[int]) -> list[int]:
     return [
         fold
         for fold in piece.folds
-        if not cutout.mostly_on_cuts(cutout.folds[fold].lines)  # score-on-cut tells that
+        if not is_guide(cutout, fold)
+        and not cutout.mostly_on_cuts(cutout.folds[fold].lines)  # score-on-cut tells that
         and any(
             kept.isdisjoint(cutout.drawing.ancestors(node))
             for node in cutout.nodes(cutout.folds[fold].lines)

@@ -27,12 +27,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.marking import DASHES, WHOLE, Marking, marking_of
 from matready.lint.finding import Severity
 from matready.lint.rule import Rule
+from matready.lint.scale import content_box, doubt_of, is_huge
 from matready.lint.sets import Place, SetFinding, place_of
 
 
@@ -50,8 +51,13 @@ class _File:
 
 def collect(cutout: Cutout, limits: Limits) -> tuple[Marking, Place] | None:
     """How folds are marked."""
-    marking = marking_of(cutout)
-    return None if marking is None else (marking, place_of(cutout))
+    marking, box = marking_of(cutout), content_box(cutout)
+    if marking is None or box is None:
+        return None
+    # At another scale, which wrong-scale tells of, dashes are too long or short to be told as such.
+    if doubt_of(cutout) is not None or is_huge(box):
+        marking = replace(marking, form=None)
+    return marking, place_of(cutout)
 
 
 def check_set(

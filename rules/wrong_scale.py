@@ -36,7 +36,7 @@ from matready.lint.finding import Box, Finding, Grade, Measured, Severity
 from matready.lint.rule import Limit, Rule
 
 # The longest sticky mat in wide use, 12 x 24 in: taken where no mat is named. Common practice.
-_LARGEST_MAT = (304.8, 609.6)
+_LARGEST_MAT = scale.LARGEST_MAT_MM
 
 
 @dataclass(frozen=True, slots=True)

@@ -135,9 +135,9 @@ MATTERS = {
         ["broken-path"],
     ),
     "a guide without a name from edge to edge of the page": (
-        [*(path(f"M70 {y}V{y + 20}", TEAL) for y in (30, 60, 90)),
-         path("M80 0V200", TEAL), path("M20 10H120V190H20Z", name="panel")],
-        ["loose-score"],
+        ['<g id="panel-piece">', *(path(f"M70 {y}V{y + 20}", TEAL) for y in (30, 60, 90)),
+         path("M20 10H120V190H20Z", name="panel"), "</g>", path("M80 0V200", TEAL)],
+        [],
     ),
     "panels that share an edge drawn twice, in one group with their folds": (
         [(f'<g id="wings">{path("M21 60H119", FOLD, "fold-1")}{path("M121 60H179", FOLD, "fold-2")}'

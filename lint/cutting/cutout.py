@@ -62,8 +62,9 @@ class Cutout:
     def cuts_in(self, box: Box) -> list[int]:
         """The cut lines that may come to a box: those whose own box is in the same place."""
         (low, high), near = self.drawing.geometry.boxes(), self.distances.same_place_mm
-        corners = np.array(box).reshape(2, 2) + np.array([[-near], [near]])
-        meets = (low <= corners[1]).all(axis=1) & (high >= corners[0]).all(axis=1)
+        x0, y0, x1, y1 = box
+        meets = (low <= (x1 + near, y1 + near)).all(axis=1)
+        meets &= (high >= (x0 - near, y0 - near)).all(axis=1)
         found: list[int] = np.flatnonzero(meets & (self.roles.role == CUT)).tolist()
         return found
 

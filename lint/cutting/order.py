@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 
 from matready.lint.cutting.cutout import Cutout
+from matready.lint.cutting.doubtful import is_guide
 from matready.lint.cutting.pieces import Piece
 from matready.lint.drawing import Style
 
@@ -96,7 +97,8 @@ class Order:
         for piece in self._cutout.pieces:
             around = set(piece.lines)
             holes = tuple(tuple(set(hole.lines) - around) for hole in piece.holes)
-            folds = tuple(self._cutout.folds[fold].lines for fold in piece.folds)
+            own = [fold for fold in piece.folds if not is_guide(self._cutout, fold)]
+            folds = tuple(self._cutout.folds[fold].lines for fold in own)
             found.append((piece, max(self._node_of[line] for line in around), holes, folds))
         return found
 

@@ -9,12 +9,11 @@ import numpy as np
 import shapely
 
 from matready.lint.cutting.cutout import Cutout
-from matready.lint.cutting.doubtful import believed
+from matready.lint.cutting.doubtful import believed, is_guide
 from matready.lint.cutting.unseen import hidden_boxes
 from matready.lint.drawing import Ints
 
 _ALL_OVER = 0.9  # a score as long as this share of the page is a line across the sheet, no fold
-_EDGE_MM = 0.5  # a line that ends this near to the page's edge runs to it
 _ROUNDING_MM = 1e-3
 _TOGETHER_MM = 3.0  # folds of one piece come this near to each other at its corners, tie and tie
 _QUARTER = 4  # steps of a quarter turn around what is made wider
@@ -84,7 +83,7 @@ def _stray(cutout: Cutout, number: int, whole: shapely.Geometry, cards: np.ndarr
                 stretches.append((line, max(at - half, 0.0), min(at + half, path.length)))
                 parts.append(part)
     within = whole.length - sum(part.length for part in parts)
-    if _is_guide(cutout, number, whole) or (within <= hairline and _spans_the_sheet(cutout, whole)):
+    if is_guide(cutout, number) or (within <= hairline and _spans_the_sheet(cutout, whole)):
         return None
     longest = max(parts, key=lambda part: part.length)
     middle = longest.interpolate(0.5, normalized=True)
@@ -113,16 +112,6 @@ def _spans_the_sheet(cutout: Cutout, whole: shapely.Geometry) -> bool:
     if size is not None and max(x1 - x0, y1 - y0) >= _ALL_OVER * min(size):
         return True
     return any(shapely.box(x0, y0, x1, y1).contains(piece.card) for piece in cutout.pieces)
-
-
-def _is_guide(cutout: Cutout, number: int, whole: shapely.Geometry) -> bool:
-    """True for a single line from one edge of the page to another, over whatever lies there."""
-    size = cutout.drawing.page.size_mm
-    if size is None or len(cutout.folds[number].lines) > 1:
-        return False
-    edge = shapely.box(0, 0, *size).buffer(-_EDGE_MM).exterior
-    ends = shapely.get_parts(shapely.boundary(whole))
-    return len(ends) == 2 and not shapely.intersects(shapely.Polygon(edge), ends).any()
 
 
 def _unfinished(cutout: Cutout) -> shapely.Geometry:
