@@ -241,8 +241,9 @@ def _necks(card: shapely.Geometry, chords: _Chords, limit: float) -> list[Neck]:
     narrow = shapely.get_parts(shapely.difference(card, left))
     if not len(narrow):
         return []
-    # An opening rounds corners, which leaves slivers on them; what hangs on a neck is wider.
-    large = shapely.get_parts(left)
+    # An opening rounds corners, which leaves slivers on them; what hangs on a neck is wider. Arcs of
+    # straight steps reach a little too far, at a corner right through the hair that a slit takes.
+    large = shapely.get_parts(shapely.intersection(left, card))
     large = shapely.union_all(large[shapely.area(large) > (_WIDER * limit) ** 2])
     middles = (chords.one + chords.other) / 2
     # A neck's ends are rounded off too, so the narrowest place may lie a little way before them.
