@@ -3,8 +3,9 @@
 What it finds
     Folds that go on where there is no card of theirs: past the outline, over a window, or on the
     bare sheet. A fold from edge to edge is fine, and so is one that crosses a slit or runs on into
-    the neighbour over an edge that both share; a row of dashes is looked at as one fold. Where an
-    outline is open, or where nothing falls out at all, this rule keeps quiet.
+    the neighbour over an edge that both share; a row of dashes is looked at as one fold. Where its
+    outline is open or hidden, where nothing falls out at all, and of a line from one edge of the
+    page to another, this rule keeps quiet.
 
 Why it matters at the machine
     The blade scores on into the waste or into the piece beside it, lifts the edge that it crosses,

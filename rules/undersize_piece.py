@@ -15,7 +15,9 @@ How to put it right
     limits for the file.
 
 When to leave it
-    When you have cut such parts from this very paper before. Test-cut first.
+    When you have cut such parts from this very paper before, such as letters with strokes of 2 to
+    3 mm, whose length does not help: a narrow stroke is dragged along wherever it bends. Test-cut
+    first.
 
 In a drawing
     Wrong: a footlight of 2 mm across, cut out of card on its own.
