@@ -172,6 +172,19 @@ def test_a_piece_without_room_for_its_number_has_it_beside(demo: Demo) -> None:
         spots = [_spot(label, 560.0) for label in _labels(tree, mat["number"])]
         # A number of two digits in bold of 12 px is 14 px wide and 9 px high.
         assert all(abs(a - b) > 8 for a, b in combinations(spots, 2))
+    for label in tree.xpath("//svg[starts-with(@class, 'no ')][./circle]"):
+        x, y = (float(label.xpath("./text")[0].get(axis)) for axis in "xy")
+        lead = parse_path(label.xpath("string(./path/@d)"))
+        # It leads on to the number, past the dot, which is 2.5 px from middle to edge.
+        assert 2 * 2.5 < lead.length() < abs(complex(x, y - 4))
+
+
+def test_a_paper_that_is_alone_hides_no_piece_under_its_name(demo: Demo) -> None:
+    tree, said, _ = demo
+    for mat, article in zip(said["mats"], tree.xpath("//article"), strict=True):
+        (paper,) = mat["papers"]
+        assert not article.xpath(".//svg[@class='paper-name']")
+        assert f"{paper['paper']}, sheet {paper['sheet']}" in _text(article.xpath("./header")[0])
 
 
 def _labels(tree: Any, number: int) -> list[Any]:

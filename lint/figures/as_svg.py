@@ -141,10 +141,13 @@ def mark_shape(severity: str) -> str:
     return f"M0 {n(-tip)}L{n(tip)} 0L0 {n(tip)}L{n(-tip)} 0z"
 
 
-def lead_of(each: Placed) -> tuple[float, float]:
-    """Where the line from a place to its mark ends, in px beside the place: at the mark's edge."""
+def lead_of(each: Placed, half_px: float = SIZE_PX / 2) -> tuple[float, float]:
+    """Where the line from a place to its mark ends, in px beside the place: at the mark's edge.
+
+    `half_px` is how far that is from the mark's middle.
+    """
     far = hypot(each.dx_px, each.dy_px)
-    share = max(far - SIZE_PX / 2, 0.0) / far if far else 0.0
+    share = max(far - half_px, 0.0) / far if far else 0.0
     return round(each.dx_px * share, 1), round(each.dy_px * share, 1)
 
 
