@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 import click
 import pytest
+from msgspec.structs import replace
 
 from matready.lint.finding import Grade, Severity
 from matready.lint.reports import whole_run
@@ -16,6 +17,7 @@ from matready.lint.reports.as_json import as_json
 from matready.lint.reports.as_text import files_as_text, shown, unreadable_as_text
 from matready.lint.reports.closing import closing_as_text
 from matready.lint.reports.commands import Typed
+from matready.lint.reports.html_words import facts_of_file
 from matready.lint.reports.rule_pages import rule_as_text, rules_as_text
 from matready.lint.results import (
     ALLOWING,
@@ -80,6 +82,14 @@ def test_a_file_with_findings_reads_as_promised() -> None:
         "           two cut ends stop 0.12 mm short of each other",
         "           measured 0.12 mm, limit 0.025 mm; piece: door; can be fixed",
     ]
+
+
+def test_page_and_terminal_tell_clues_that_are_as_frequent_in_one_order() -> None:
+    """There is no source outside the project for the order, so both are held against each other."""
+    clues = {("score", "name"): 2, ("score", "dashes"): 2, ("score", "colour"): 3}
+    file = replace(_checked(_finding()), clues=clues)
+    assert "scores told by colour (3), by dashes (2), by name (2)" in _text(file)
+    assert facts_of_file(file)[-1] == "scores told by colour, dashes and name"
 
 
 def test_inches_stand_beside_millimetres_where_the_page_is_in_inches() -> None:

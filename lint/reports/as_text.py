@@ -223,12 +223,18 @@ def _clues(file: Checked, role: str) -> list[tuple[str, int]]:
     return sorted(clues, key=lambda pair: (-pair[1], pair[0]))
 
 
+def roles_told(file: Checked) -> Iterator[tuple[str, list[tuple[str, int]]]]:
+    """What lines of each role are called, with the clues that told them and how many each did."""
+    for role, noun in (("cut", "cuts"), ("score", "scores"), ("draw", "drawn lines")):
+        clues = _clues(file, role)
+        if clues:
+            yield noun, clues
+
+
 def _told(file: Checked) -> Iterator[str]:
     """For each role how its lines were told: "scores told by layer name (12), by dashes (3)"."""
-    for role, noun in (("cut", "cuts"), ("score", "scores"), ("draw", "drawn lines")):
-        clues = [f"by {clue} ({count})" for clue, count in _clues(file, role)]
-        if clues:
-            yield f"{noun} told {', '.join(clues)}"
+    for noun, clues in roles_told(file):
+        yield f"{noun} told {', '.join(f'by {clue} ({count})' for clue, count in clues)}"
 
 
 def not_checked_as_text(gaps: Sequence[NotChecked], width: int) -> list[str]:

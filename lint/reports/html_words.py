@@ -15,6 +15,7 @@ from matready.lint.reports.as_text import (
     many,
     name_as_text,
     page_as_text,
+    roles_told,
     significant,
     was_in_part,
 )
@@ -127,12 +128,8 @@ def sentence(text: str) -> str:
 def facts_of_file(file: Checked) -> list[str]:
     """Page, pieces and lines, and by what lines were told apart."""
     facts = [page_as_text(file.report, file.in_inches), *counts_as_text(file.report)]
-    told = [
-        (role, clue) for (role, clue), _ in sorted(file.clues.items(), key=lambda c: -c[1]) if clue
-    ]
-    for role, noun in (("cut", "cuts"), ("score", "scores"), ("draw", "drawn lines")):
-        clues = [clue for of, clue in told if of == role]
-        facts += [f"{noun} told by {_and(clues)}"] if clues else []
+    for noun, clues in roles_told(file):
+        facts.append(f"{noun} told by {_and([clue for clue, _ in clues])}")
     return facts
 
 
