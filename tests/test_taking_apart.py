@@ -11,10 +11,13 @@ from pathlib import Path
 import pytest
 from resvg_py import svg_to_bytes
 
-from matready.lint.cutting import cut
+from matready.lint import cutting
+from matready.lint.cutting import Cutout, cut
+from matready.lint.drawing import Drawing
 from matready.lint.inspection import Inspection, inspect_source
 from matready.lint.reading import read_drawing
 from matready.lint.settings import Reading, Settings
+from matready.lint.sheets.gathering import Mending, gather
 from matready.lint.sheets.naming import name_all
 from matready.lint.sheets.parts import FileParts, Part
 from matready.lint.sheets.taking import parts_of
@@ -234,3 +237,21 @@ def test_every_piece_of_the_demo_is_in_one_part_or_one_refusal(drawing: Path) ->
         assert count + sum(int(said.split()[0]) for said in bare.left_out) == len(
             drawing_read.geometry.closed
         )
+
+
+def test_a_mended_copy_is_not_read_and_cut_again(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = root / "fixtures/hairline-gap/flagged/corner-a-tenth-short.svg"
+    seen: list[bytes] = []
+
+    def counted(drawing: Drawing, settings: Settings) -> Cutout:
+        seen.append(drawing.source.data)
+        return cut(drawing, settings)
+
+    monkeypatch.setattr(cutting, "cut", counted)
+    found = gather(file, RULES, Settings(), Mending(wanted=True))
+    assert isinstance(found, FileParts)
+    assert len(found.parts) == 1
+    assert seen[0] == file.read_bytes()
+    assert len(seen) == len(set(seen)) == 2

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from matready.lint import cutting
-from matready.lint.inspection import Inspection, inspect_cutout
+from matready.lint.inspection import Inspection, inspect_cutout, inspect_source
 from matready.lint.reading import read_drawing
 from matready.lint.results import UnreadableFile
 from matready.lint.runner import own_mistakes_in_words
@@ -16,7 +16,7 @@ from matready.lint.settings import Settings
 from matready.lint.sheets.choosing import NO_PAPER, paper_for
 from matready.lint.sheets.parts import FileParts, Part, Refusal
 from matready.lint.sheets.taking import parts_of
-from matready.lint.source import Source, Unreadable, bytes_of, read_source
+from matready.lint.source import Unreadable, bytes_of, read_source
 from matready.lint.stocks import Stock
 
 if TYPE_CHECKING:
@@ -43,20 +43,21 @@ def gather(
     settings = replace(settings, mat=None)
     try:
         with own_mistakes_in_words():
-            source = _source(path, rules, settings, mending)
-            cutout = cutting.cut(read_drawing(source, settings.distances.flatten_mm), settings)
+            cutout = _cutout(path, rules, settings, mending)
             return _with_papers(_by_stock(cutout, rules, settings), settings)
     except Unreadable as error:
         return UnreadableFile(str(path), str(error))
 
 
-def _source(path: Path, rules: Sequence[Rule], settings: Settings, mending: Mending) -> Source:
-    data = bytes_of(path)
+def _cutout(path: Path, rules: Sequence[Rule], settings: Settings, mending: Mending) -> Cutout:
+    """The file, read and cut, or the mended copy of it, which the repair has cut already."""
+    source = read_source(bytes_of(path), str(path))
     if mending.wanted:
-        from matready.lint.repair import repair  # slow to load, and seldom asked for
+        from matready.lint.repair import mend  # slow to load, and seldom asked for
 
-        data = repair(data, str(path), rules, settings, mending.reshape).data
-    return read_source(data, str(path))
+        first = inspect_source(source, rules, settings)
+        return mend(first, rules, settings, mending.reshape).copy.cutout
+    return cutting.cut(read_drawing(source, settings.distances.flatten_mm), settings)
 
 
 def _by_stock(cutout: Cutout, rules: Sequence[Rule], settings: Settings) -> FileParts:
