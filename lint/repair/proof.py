@@ -196,7 +196,8 @@ def _among(known: Floats, segments: Floats) -> Bools:
         x, y = (rounded[:, 0] - rounded[:, 1]).T
         back = (x > 0) | ((x == 0) & (y > 0))
         rounded[back] = rounded[back, ::-1]
-        return [step.tobytes() for step in rounded]
+        whole: list[bytes] = rounded.reshape(-1, 4).view("V32").ravel().tolist()
+        return whole
 
     there = set(keys(known))
     return np.array([key in there for key in keys(segments)], bool)
