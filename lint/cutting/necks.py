@@ -241,8 +241,8 @@ def _necks(card: shapely.Geometry, chords: _Chords, limit: float) -> list[Neck]:
     narrow = shapely.get_parts(shapely.difference(card, left))
     if not len(narrow):
         return []
-    # An opening rounds corners, which leaves slivers on them; what hangs on a neck is wider. Arcs of
-    # straight steps reach a little too far, at a corner right through the hair that a slit takes.
+    # An opening rounds corners, which leaves slivers on them; what hangs on a neck is wider. Arcs
+    # of straight steps reach a little too far, at a corner right through the hair of a slit.
     large = shapely.get_parts(shapely.intersection(left, card))
     large = shapely.union_all(large[shapely.area(large) > (_WIDER * limit) ** 2])
     middles = (chords.one + chords.other) / 2
