@@ -557,7 +557,7 @@ def test_the_examples_in_the_readme_are_real_runs(root: Path, record: bool, tmp_
     assert blocks >= 4
     _hold(readme, text, changed, record)
     # The picture below the example of `sheets` is of the first of those mats.
-    picture = root / "fixtures" / "puppet-theatre-mat.svg"
+    picture = root / "tests" / "picturing" / "puppet-theatre-mat.svg"
     assert f"]({picture.relative_to(root).as_posix()})" in changed
     before = picture.read_text("utf-8") if picture.exists() else ""
     _hold(picture, before, _picture_of(tmp_path / "mats" / "01-cream-card.svg"), record)

@@ -25,6 +25,7 @@ BY_NOTHING, BY_SETTINGS, BY_LAYER, BY_NAME, BY_DASHES, BY_COLOUR, BY_PAGE = rang
 CLUES = ("", "settings", "layer name", "name", "dashes", "colour", "page background")
 
 _PAGE_MM = 0.5  # a background may miss the page's edge by this much
+_SAME_SCALE = 0.002  # paper scaled with its page keeps the shape of it, but for rounded numbers
 _LABELS = frozenset({"id", "class", "label", "aria-label", "data-name"})
 
 
@@ -150,8 +151,9 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     Without a stroke they are white, or stand among lines that are stroked. With one they go round
     outlines that hold all the open lines of the drawing, or they have a colour of their own and go
     round outlines with lines in them; else it may be a panel as large as its page. A white one may
-    lie beside its page, or be smaller and hold stroked outlines and most lines of the drawing: the
-    page was moved or scaled, and its paper was left behind or went along.
+    lie beside its page, or have the page's shape in a smaller size and hold stroked outlines and
+    most lines of the drawing: the page was moved or scaled, and its paper was left behind or went
+    along.
     """
     page, geometry = drawing.page, drawing.geometry
     if not page.width_px or not page.height_px or not untold.any():
@@ -171,7 +173,9 @@ def _backgrounds(drawing: Drawing, untold: Bools) -> Ints:
     painted = pale | (~stroked & stroked.any())
     framed = _own_colour(styles, inner) & _nested(boxes, inner)
     framed |= _holds_all_open_lines(low, high, inner, ~geometry.closed)
-    paper = pale & stroked.any() & (as_large | _holds_most(pale, boxes, stroked & inner))
+    scales = (high - low) / size
+    scaled = pale & (np.abs(scales[:, 0] - scales[:, 1]) <= _SAME_SCALE * scales[:, 1])
+    paper = pale & stroked.any() & (as_large | _holds_most(scaled, boxes, stroked & inner))
     return np.flatnonzero((rectangle & covers & (painted | framed)) | paper)
 
 
