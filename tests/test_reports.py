@@ -246,6 +246,7 @@ def test_the_closing_asks_to_reshape_where_no_other_fix_would_do() -> None:
         (Typed(("my theatre",)), '"my theatre" --out fixed'),
         (Typed(("fixed",)), "fixed --out fixed-again"),
         (Typed(("fixed/fixed-again",)), "fixed/fixed-again --out copies"),
+        (Typed(("fixed/fixed-again/copies",)), "fixed/fixed-again/copies --out copies-2"),
         (Typed(("a.svg", "b.svg")), "PATH --out fixed"),
         (Typed(("-",)), "PATH --out fixed"),
         (Typed(("a",), (("--stock", "my card"),)), 'a --stock "my card" --out fixed'),

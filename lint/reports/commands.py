@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import re
 from pathlib import PurePath
 from typing import NamedTuple
 
 from matready.lint.reports.as_text import STANDARD_INPUT, shown
 
-_PLAIN = re.compile(r"[\w./\\:@%+=,-]+")
+# A backslash parts folders in Windows; to other shells it is a mark of their own.
+_PLAIN = re.compile(rf"[\w./:@%+=,{re.escape(os.sep)}-]+")
 _QUOTABLE = re.compile(r"[^\"`$!\\\x00-\x1f]+")
 
 
@@ -45,7 +47,8 @@ UNTYPED = Typed()
 def folder_of_copies(path: str) -> str:
     """A name for the folder of copies: never the one that they would be made of."""
     taken = PurePath(path).parts
-    return next(name for name in ("fixed", "fixed-again", "copies") if name not in taken)
+    names = ("fixed", "fixed-again", "copies", *(f"copies-{k}" for k in range(2, len(taken) + 2)))
+    return next(name for name in names if name not in taken)
 
 
 def as_typed(text: str) -> str:
