@@ -121,6 +121,11 @@ def _handles(marking: Marking) -> dict[str, str]:
     return found | ({"settings": "by your settings"} if marking.settings else {})
 
 
+def _way(marking: Marking) -> str:
+    """The words for the first handle of a drawing, or for what told its scores without any."""
+    return next(iter(_handles(marking).values()), f"by {marking.clue or 'nothing'}")
+
+
 def _ways(files: Sequence[_File]) -> Iterator[SetFinding]:
     """Scores that can be picked out by a colour or a layer in some drawings, not so in others."""
     lines = [file for file in files if file.marking.form != DASHES]
@@ -130,8 +135,7 @@ def _ways(files: Sequence[_File]) -> Iterator[SetFinding]:
     handle, _ = counts.most_common(1)[0]
     many = [file for file in lines if handle in _handles(file.marking)]
     few = [file for file in lines if file not in many]
-    own = few[0].marking
-    here = next(iter(_handles(own).values()), f"by {own.clue}" if own.clue else "by nothing")
+    here = " or ".join(dict.fromkeys(_way(file.marking) for file in few))
     there = _handles(many[0].marking)[handle]
     said = (
         f"scores are told {here} in {_drawings(few)} and {there} in {_drawings(many, 'other ')} of "
