@@ -21,6 +21,7 @@ from xml.parsers import expat
 from lxml import etree
 
 from matready.lint.encodings import UnknownEncoding, detect_encoding, spell_in_utf8
+from matready.lint.misnamed import nothing_at
 from matready.lint.mistaken import mistaken_for
 
 # Both limits keep a small hostile file from filling the memory; a real sheet stays far below.
@@ -185,7 +186,7 @@ def _not_there(path: Path) -> str:
     try:
         target = path.readlink()
     except OSError:  # no link at all, as almost always
-        return "there is no such file; check the name and the folder"
+        return nothing_at(path)
     return f"this is a link to {target}, which is not there; put that back, or remove the link"
 
 

@@ -240,6 +240,31 @@ def test_what_is_no_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
 
 @pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("my theatre/footlight.svg", '; the nearest name there is "foot lights.svg"'),
+        ("my theatre/foot lights", '; the nearest name there is "foot lights.svg"'),
+        ("mytheatre/foot lights.svg", '; the nearest name there is "my theatre"'),
+        ("my theatre/*.svg", "; in quotes * and ? are no more than signs, so name the folder"),
+        # A drawing is meant, never a text beside it or a hidden file; no name is much like these.
+        ("my theatre/notes", "; check the name and the folder"),
+        ("my theatre/moon.svg", "; check the name and the folder"),
+    ],
+)
+def test_where_there_is_no_file_the_name_that_was_meant_is_told(
+    tmp_path: Path, typed: str, told: str
+) -> None:
+    folder = tmp_path / "my theatre"
+    folder.mkdir()
+    for name in ("foot lights.svg", "notes.txt", ".moon.svg"):
+        (folder / name).write_text("<svg/>")
+    with pytest.raises(Unreadable) as refused:
+        read_file(tmp_path / typed)
+    assert str(refused.value).startswith(f"there is no such file{told}")
+    assert is_one_plain_sentence(str(refused.value))
+
+
+@pytest.mark.parametrize(
     ("begins", "told"),
     # How each begins: ISO 32000-1 (7.5.2), PostScript DSC 3.0 (3.1), PNG (5.2), JPEG (B.1.1.3),
     # GIF89a (17), TIFF 6.0 (2), RFC 9649 (2.4) of WebP, and PKWARE's note on zip (4.3.7).
