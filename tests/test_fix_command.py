@@ -530,6 +530,12 @@ def test_the_proof_is_rounded_up(
     assert f"changed in place; proven: same pieces and folds, {said} fixed" in text
 
 
+def test_in_place_there_is_no_copy_to_look_into(tmp_path: Path, made_up: dict[str, Any]) -> None:
+    made_up |= {"fixed": (_fixed(),), "left": (_finding(rule="wrong-scale"),)}
+    text = _run(_write(tmp_path, door=GAP), "--in-place").stdout
+    assert "wrong-scale   line 22 of the changed file, at 40.2, 96.0 mm" in text
+
+
 def test_a_reshaped_copy_promises_no_same_pieces(tmp_path: Path, made_up: dict[str, Any]) -> None:
     made_up |= {"fixed": (_fixed(grade="reshaping"),), "moved_mm": 40.0}
     text = " ".join(_run(_write(tmp_path, door=GAP), "--in-place", "--reshape").stdout.split())

@@ -247,7 +247,7 @@ def test_the_closing_asks_to_reshape_where_no_other_fix_would_do() -> None:
         (Typed(("fixed",)), "fixed --out fixed-again"),
         (Typed(("fixed/fixed-again",)), "fixed/fixed-again --out copies"),
         (Typed(("fixed/fixed-again/copies",)), "fixed/fixed-again/copies --out copies-2"),
-        (Typed(("a.svg", "b.svg")), "PATH --out fixed"),
+        (Typed(("a.svg", "b.svg")), "a.svg b.svg --out fixed"),
         (Typed(("-",)), "PATH --out fixed"),
         (Typed(("a",), (("--stock", "my card"),)), 'a --stock "my card" --out fixed'),
     ],
@@ -256,6 +256,21 @@ def test_the_command_of_the_closing_can_be_copied(typed: Typed, command: str) ->
     files = [_checked(_finding(), path="a.svg"), _checked(_finding(), path="b.svg")]
     lines = closing_as_text(whole_run(files), 200, typed).splitlines()
     assert f"  matready fix {command}" in lines
+
+
+def test_many_files_are_not_written_out_but_it_is_said_what_to_type() -> None:
+    paths = [f"my theatre/wall-{number}.svg" for number in range(9)]
+    run = whole_run([_checked(_finding(), path=path) for path in paths])
+    text = closing_as_text(run, 200, Typed(tuple(paths)))
+    assert "a copy that is proven; for PATH type the same names again:\n" in text
+    assert "\n  matready fix PATH --out fixed\n" in text
+
+
+def test_of_several_folders_not_all_files_in_them_are_named() -> None:
+    paths = [f"{folder}/{number}.svg" for folder in ("fixed", "copies") for number in range(9)]
+    run = whole_run([_checked(_finding(), path=path) for path in paths])
+    text = closing_as_text(run, 200, Typed(("fixed", "fixed-again", "copies")))
+    assert "\n  matready fix fixed fixed-again copies --out more-copies\n" in text
 
 
 def test_a_fix_that_must_be_asked_for_is_asked_for_alone() -> None:

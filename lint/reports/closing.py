@@ -33,9 +33,10 @@ def _next_step(report: Report, width: int, typed: Typed) -> list[str]:
     findings += report.set_findings
     if findings:
         lines: list[str] = []
-        for text, command in _fixes(findings, _of_the_fixable(report, typed)):
-            start = "And: " if lines else "Next: "
-            lines += [*wrapped(f"{start}{text}:", width), f"{INDENT}{command}"]
+        fixable = _of_the_fixable(report, typed)
+        for text, command in _fixes(findings, fixable):
+            start = f"{'And' if lines else 'Next'}: {text}{fixable.about(command)}:"
+            lines += [*wrapped(start, width), f"{INDENT}{command}"]
         what = "faults" if report.totals.fault else "findings"
         start = f"{'Or' if lines else 'Next:'} put the {what} right in the drawing, then lint it"
         return lines + look_up(f"{start} again.", findings, width)
@@ -46,10 +47,10 @@ def _next_step(report: Report, width: int, typed: Typed) -> list[str]:
 
 
 def _of_the_fixable(report: Report, typed: Typed) -> Typed:
-    """The one path that was typed; of several, or of none, the one file that a fix is for."""
-    if len(typed.paths) == 1:
-        return typed
+    """What was typed, or the files that a fix is for where these are fewer."""
     fixable = [file.path for file in report.files if any(one.fix for one in file.findings)]
+    if typed.paths and len(fixable) >= len(typed.paths):
+        return typed
     return Typed(tuple(fixable), typed.options)
 
 

@@ -12,6 +12,8 @@ from matready.lint.reports.as_text import STANDARD_INPUT, shown
 # A backslash parts folders in Windows; to other shells it is a mark of their own.
 _PLAIN = re.compile(rf"[\w./:@%+=,{re.escape(os.sep)}-]+")
 _QUOTABLE = re.compile(r"[^\"`$!\\\x00-\x1f]+")
+_PATH = "PATH"  # stands for paths that are too many to be written out, or that no shell is sure of
+_MOST_WRITTEN = 160  # characters; what is longer is not read, and hardly copied
 
 
 class Typed(NamedTuple):
@@ -23,17 +25,27 @@ class Typed(NamedTuple):
     def fix(self, *more: str, to: str = "", without: str = "") -> str:
         """The command that fixes the same in a copy, with `more` options.
 
-        Only where one path was typed it can be named here. `to` says where the result goes; by
-        default copies go to a new folder. The option `without` is left out.
+        `to` says where the result goes; by default copies go to a new folder. The option `without`
+        is left out.
         """
-        path = self.paths[0] if len(self.paths) == 1 else ""
-        where = to or f"--out {folder_of_copies(path)}"
-        words = [as_typed(path) or "PATH", *self._options(without), *more, where]
+        where = to or f"--out {folder_of_copies(*self.paths)}"
+        words = [self._written(), *self._options(without), *more, where]
         return " ".join(["matready fix", *words])
 
     def lint(self, at: str) -> str:
         """The command that checks what lies `at` a place, as that is typed, for all rules."""
         return " ".join(["matready lint", at, *self._options("--rule")])
+
+    def about(self, command: str) -> str:
+        """What to say of a command in which the paths are not written out."""
+        unwritten = len(self.paths) > 1 and f" {_PATH} " in command
+        return f"; for {_PATH} type the same names again" if unwritten else ""
+
+    def _written(self) -> str:
+        """The paths, where they can be typed and are not too long to be."""
+        words = [as_typed(path) for path in self.paths]
+        written = " ".join(words)
+        return written if all(words) and 0 < len(written) <= _MOST_WRITTEN else _PATH
 
     def _options(self, without: str = "") -> list[str]:
         kept = [(name, value) for name, value in self.options if name != without]
@@ -44,9 +56,9 @@ UNTYPED = Typed()
 """Nothing is known of what was typed."""
 
 
-def folder_of_copies(path: str) -> str:
-    """A name for the folder of copies: never the one that they would be made of."""
-    taken = PurePath(path).parts
+def folder_of_copies(*paths: str) -> str:
+    """A name for the folder of copies: never one that they would be made of."""
+    taken = {part for path in paths for part in PurePath(path).parts}
     names = ("fixed", "fixed-again", "copies", *(f"copies-{k}" for k in range(2, len(taken) + 2)))
     return next(name for name in names if name not in taken)
 

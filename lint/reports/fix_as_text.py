@@ -142,7 +142,8 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
         head = paint(f"{word:{_WORD_WIDTH}}", colour, fg=hue, bold=True)
         # What is still there was found in the copy, whose lines may stand elsewhere.
         still_there = isinstance(finding, FindingRecord)
-        where = "fixed copy" if report.changed and still_there else "file"
+        changed = "changed file" if report.written == report.path else "fixed copy"
+        where = changed if report.changed and still_there else "file"
         place = f"line {finding.line} of the {where}{place_as_text(finding, file.in_inches)}"
         return entry(head, f"{finding.rule:{rule_width}}", place, [finding.message, *more], width)
 
@@ -192,8 +193,8 @@ def _next_step(report: FixReport, width: int, typed: Typed, made: Made) -> list[
     """What to do now; each command to type stands on a line of its own, never broken."""
     lines: list[str] = []
     for text, command in _commands(report, typed, made):
-        start = "And: " if lines else "Next: "
-        lines += [*wrapped(f"{start}{text}:", width), f"{INDENT}{command}"]
+        start = f"{'And' if lines else 'Next'}: {text}{typed.about(command)}:"
+        lines += [*wrapped(start, width), f"{INDENT}{command}"]
     left = [finding for file in report.files for finding in file.left]
     findings = left + [each.finding for file in report.files for each in file.not_fixed]
     if findings:
