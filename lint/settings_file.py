@@ -85,6 +85,18 @@ class SettingsFile:
         return self._known[numbers]
 
 
+# How the parser's own words begin, and what has mostly been typed then.
+_HINTS = (
+    (("Invalid value", "Expected newline"), 'words and sizes stand in straight quotes: mat = "A4"'),
+    (("Cannot overwrite",), "that name is there before, and a card of your own is [stocks.NAME]"),
+)
+
+
+def _hint(what: str) -> str:
+    """What to look for where the parser gave up, with the sign that leads on to it; else empty."""
+    return next((f"; {hint}" for begins, hint in _HINTS if what.startswith(begins)), "")
+
+
 def _read_toml(path: Path, shown: str) -> dict[str, Any]:
     import tomllib
 
@@ -104,7 +116,8 @@ def _read_toml(path: Path, shown: str) -> dict[str, Any]:
         raise bad(shown, "this is not TOML: lists or tables nest too deep") from None
     except tomllib.TOMLDecodeError as error:
         what = str(error)
-        raise bad(shown, f"this is not TOML: {what[:1].lower()}{what[1:]}") from None
+        said = f"{what[:1].lower()}{what[1:]}{_hint(what)}"
+        raise bad(shown, f"this is not TOML: {said}") from None
     except ValueError:  # int() gives up after some thousand digits
         raise bad(shown, "this cannot be read: a number has too many digits") from None
 

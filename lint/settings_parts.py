@@ -154,7 +154,9 @@ def _one_rule(table: Table, rule: Rule) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key in table.values:
         if key == "severity":
-            found[key] = table.choice(key, tuple(Severity))
+            found[key] = table.choice(
+                key, tuple(Severity), "; to leave the rule out, name it in skip"
+            )
             continue
         within = ranges.range_of_limit(units[key])
         found[key] = table.number(key, within, whole=isinstance(numbers[key], int))

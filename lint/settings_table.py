@@ -71,12 +71,12 @@ class Table:
             self.fail(key, f"must be {within.told()}, not {told(value)}")
         return value if whole else float(value)
 
-    def choice(self, key: str, allowed: Sequence[str]) -> str:
-        """One of the allowed words; the key is there."""
+    def choice(self, key: str, allowed: Sequence[str], more: str = "") -> str:
+        """One of the allowed words; the key is there. `more` is said of any other."""
         value = self.values[key]
         if not isinstance(value, str) or value not in allowed:
             listed = ", ".join(allowed[:-1]) + " or " + allowed[-1]
-            self.fail(key, f"must be {listed}, not {told(value)}")
+            self.fail(key, f"must be {listed}, not {told(value)}{more}")
         return value
 
     def text(self, key: str, such_as: str) -> str:

@@ -276,6 +276,11 @@ REFUSED = [
     # no TOML at all
     ("mat = \n", "not TOML", "line 1"),
     ('mat = "A4"\nmat = "A5"\n', "not TOML", "line 2"),
+    ("stock = card-250", "not TOML", "straight quotes"),
+    ("mat = 12x12in", "not TOML", "straight quotes"),
+    ("mat = \u201cA4\u201d", "not TOML", "straight quotes"),
+    ('stock = "felt"\n[stock.felt]\nlike = "card-250"', "not TOML", "[stocks.NAME]"),
+    ('[rules.short-curtain]\nseverity = "off"', "severity under", "name it in skip"),
     (f"a = {'[' * 5000}", "not TOML", "deep"),
     (f"a = {'9' * 5000}", "cannot be read", "digits"),
     (b'mat = "\xff"', "UTF-8", "save"),
