@@ -40,6 +40,7 @@ from matready.lint.results import UnreadableFile
 from matready.lint.settings import Settings
 from matready.lint.sheets.cutting_list import CuttingList, cutting_list
 from matready.lint.sheets.gathering import Mending, gather
+from matready.lint.sheets.mat_svg import by_colour
 from matready.lint.sheets.naming import name_all
 from matready.lint.sheets.outfolder import write_all
 from matready.lint.sheets.output import MatFile, mat_files
@@ -179,7 +180,11 @@ def _listed(
         least=layout.least,
         speed_mm_s=common.settings.on_mat.speed_mm_s,
         complete=layout.complete,
-        notes=[*layout.notes, *(said for mat in mats for said in mat.cautions)],
+        notes=[
+            *by_colour([mat.mat for mat in mats], common.settings.read),
+            *layout.notes,
+            *(said for mat in mats for said in mat.cautions),
+        ],
     )
 
 

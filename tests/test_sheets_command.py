@@ -50,6 +50,9 @@ OPEN = '<path id="rope" fill="none" stroke="#34495a" d="M20 20h40v40h-40v-20"/>'
 GAP = '<path id="door" fill="none" stroke="#34495a" d="M20 20h40v40h-40v-39.8"/>'
 
 
+HATCH = '<path class="engrave" fill="none" stroke="#000" d="M22 22h6"/>'
+
+
 def _write(folder: Path, **drawings: str) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in drawings.items():
@@ -64,6 +67,14 @@ def _list(out: Path) -> dict[str, Any]:
 
 def _held(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def _inks(mat: Path) -> dict[str, set[str]]:
+    """The colours of the lines on a mat by what is to be done with them, as svgelements reads."""
+    found: dict[str, set[str]] = {}
+    for shape in SVG.parse(str(mat)).elements(lambda one: isinstance(one, Shape)):
+        found.setdefault(shape.values["class"], set()).add(shape.stroke.hex)
+    return found
 
 
 def _outlines(path: Path) -> Iterator[shapely.Polygon]:
@@ -399,3 +410,19 @@ def test_an_interrupt_ends_the_search_and_a_second_one_the_run(
         assert result.exit_code == 130
         assert "nothing was written" in result.stderr
         assert not (tmp_path / "out").exists()
+
+
+def test_the_list_says_which_colour_is_cut_and_which_is_not(tmp_path: Path) -> None:
+    plain = '<rect id="door" x="10" y="10" width="40" height="50" fill="none" stroke="#000"/>'
+    kinds = {"scored": _panel("wall", 50, 40), "drawn": plain + HATCH, "plain": plain}
+    for kind, pieces in kinds.items():
+        folder = _write(tmp_path / kind, wall=_drawing(pieces))
+        assert _run(folder, "--mat", "A4", "--out", tmp_path / "mats").exit_code == 0
+        inks = _inks(next((tmp_path / "mats").glob("*.svg")))
+        notes = _list(tmp_path / "mats")["notes"]
+        people = (tmp_path / "mats" / "cutting-list.md").read_text("utf-8")
+        told = [f"{role} {colour}" for role, of in inks.items() for colour in of]
+        assert len(told) == (1 if kind == "plain" else 2)
+        assert bool(notes) == (kind != "plain") == ("Set the machine by colour: " in people)
+        assert all(one in notes[0] for one in told if notes)
+        assert any("whole line" in note for note in notes) == (kind == "scored")

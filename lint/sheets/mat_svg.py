@@ -122,6 +122,16 @@ def _inks(read: Reading) -> dict[str, str]:
     }
 
 
+def by_colour(mats: Sequence[Mat], read: Reading) -> tuple[str, ...]:
+    """What to set the machine by, as one sentence; nothing where all there is to do is to cut."""
+    roles = {line.role for mat in mats for place in mat.placements for line in place.part.lines}
+    if roles <= {CUT}:
+        return ()
+    told = ", ".join(f"{role} {ink}" for role, ink in _inks(read).items() if role in roles)
+    folds = "; a fold drawn as one whole line parts where it is cut" if SCORE in roles else ""
+    return (f"set the machine by colour: {told}{folds}",)
+
+
 def part_ids(names: Sequence[str]) -> list[str]:
     """An id for each name, each once: letters, digits and dashes, as every program takes them."""
     taken: set[str] = set()
