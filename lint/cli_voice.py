@@ -25,8 +25,16 @@ class PlainCommand(click.Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Read the options; raises UsageError."""
+        typed = tuple(args)  # the parser takes them out as it goes
         try:
             return super().parse_args(ctx, args)
+        except click.NoSuchOption as error:
+            error.ctx = error.ctx or ctx
+            words = (arg.partition("=")[0] for arg in typed)
+            if one_dash := next((word for word in words if f"-{word}" in _options(ctx)), None):
+                said = f"there is no option {one_dash}; with two dashes there is: -{one_dash}"
+                raise Trouble(said) from None
+            raise
         except click.UsageError as error:
             error.ctx = error.ctx or ctx
             raise
@@ -138,10 +146,14 @@ def _plain(error: click.UsageError) -> str:
 def _no_option(error: click.NoSuchOption, where: str) -> str:
     from matready.lint.sizes import nearest
 
+    said = f"there is no option {error.option_name[:60]}"
+    if error.option_name.removeprefix("--") in _commands(error.ctx):
+        command = error.option_name.removeprefix("--")
+        return f"{said}; that is a command of its own: matready {command}, see `matready --help`"
     options = _options(error.ctx)
     near = nearest(error.option_name, [name for name in options if name.startswith("--")])
     hint = f"the nearest is {near}, and " if near else ""
-    return f"there is no option {error.option_name[:60]}; {hint}{where} lists them all"
+    return f"{said}; {hint}{where} lists them all"
 
 
 def _bad_option(error: click.BadOptionUsage, where: str) -> str:
@@ -173,3 +185,13 @@ def _options(context: click.Context | None) -> dict[str, click.Option]:
     """Each spelling of each option of the command."""
     params = context.command.get_params(context) if context else []
     return {name: one for one in params if isinstance(one, click.Option) for name in one.opts}
+
+
+def _commands(context: click.Context | None) -> Sequence[str]:
+    """The commands that can stand in place of this one."""
+    group = context.find_root() if context else None
+    return (
+        group.command.list_commands(group)
+        if group and isinstance(group.command, click.Group)
+        else ()
+    )

@@ -35,6 +35,12 @@ def _said(*args: str | Path) -> str:
             "lint --stok x a",
             "no option --stok; the nearest is --stock, and `matready lint --help` lists them all",
         ),
+        ("fix a -out fixed", "there is no option -out; with two dashes there is: --out"),
+        ("lint a -mat=A4", "there is no option -mat; with two dashes there is: --mat"),
+        (
+            "lint a --fix",
+            "there is no option --fix; that is a command of its own: matready fix, see",
+        ),
         ("--quick", "there is no option --quick; `matready --help` lists them all"),
         ("lnit", 'there is no command "lnit"; the nearest is lint, and `matready --help`'),
         ("huge", 'there is no command "huge"; `matready --help` tells of all there are'),
