@@ -19,6 +19,7 @@ ONLY_EARLIER = (
 NOT_OPENED = "this folder could not be opened ({reason}); check who may read it"
 NOT_A_FILE = "this is a pipe or a device, not a file; move it out of the folder"
 
+_NAME_A_FOLDER = "name a folder, which need not be there yet"
 _DIGITS = re.compile(r"([0-9]+)")
 
 Refusal = tuple[Path, str]
@@ -75,6 +76,18 @@ def find_files(paths: Iterable[Path]) -> Found:
                 refused.setdefault(os.path.realpath(entry[0]), entry)
     unread = (entry for key, entry in left_out.items() if key not in files)
     return Found(tuple(files.values()), tuple(refused.values()), tuple(unread))
+
+
+def no_folder(out: Path) -> str | None:
+    """Why `out` can be no folder of results, as a clause after its name; None where it can.
+
+    A drawing's name is mostly meant for one drawing, and would be looked for as that.
+    """
+    if os.path.lexists(out) and not _is_folder(out):
+        return f"is a file; {_NAME_A_FOLDER}"
+    if not os.path.lexists(out) and out.name.lower().endswith(SUFFIXES):
+        return f"is the name of a drawing, not of a folder; {_NAME_A_FOLDER}"
+    return None
 
 
 def natural_key(path: Path) -> tuple[object, ...]:

@@ -300,6 +300,8 @@ def test_wrong_use_is_one_sentence(tmp_path: Path) -> None:
     assert "standard input" in _sentence(_run("-", "--in-place", stdin=GAP))
     assert "is the folder that is read" in _sentence(_run(folder, "--out", folder))
     assert "is a file" in _sentence(_run(folder, "--out", folder / "door.svg"))
+    assert "name of a drawing" in _sentence(_run(folder, "--out", tmp_path / "new-door.svg"))
+    assert not (tmp_path / "new-door.svg").exists()
     assert '"double-cut"' in _sentence(_run(folder, "--in-place", "--rule", "doublecut"))
     assert "--mat" in _sentence(_run(folder, "--in-place", "--mat", "A4ish"))
     assert "gone.toml" in _sentence(_run(folder, "--in-place", "--config", tmp_path / "gone.toml"))

@@ -402,6 +402,7 @@ def test_a_folder_that_holds_a_source_is_refused(tmp_path: Path) -> None:
     assert "which is read" in (reason_against(tmp_path, [drawing]) or "")
     assert "the folder that is read" in (reason_against(tmp_path, [tmp_path]) or "")
     assert "is a file" in (reason_against(drawing, []) or "")
+    assert "name of a drawing" in (reason_against(drawing.with_name("mats.svg"), []) or "")
 
 
 def test_what_is_said_of_a_place_is_what_would_help(

@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from matready.lint.folders import NO_SVG, LeftOut, Refusal, find_files
+from matready.lint.folders import NO_SVG, LeftOut, Refusal, find_files, no_folder
 from matready.lint.repair.record import CopyRecord
 from matready.lint.repair.writing import NotWritten
 
@@ -74,8 +74,8 @@ def find_jobs(paths: Iterable[Path], out: Path | None) -> Jobs:
 
 def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
     """Why `out` cannot be the folder of the copies, in one sentence; None where it can."""
-    if os.path.lexists(out) and not _is_folder(out):
-        return "is a file; name a folder, which need not be there yet"
+    if reason := no_folder(out):
+        return reason
     for path in paths:
         if _is_folder(path) and os.path.realpath(path) == os.path.realpath(out):
             return "is the folder that is read; name another one, or choose --in-place"

@@ -15,6 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from matready.lint.earlier import LIST, LIST_FOR_PEOPLE, mats_listed
+from matready.lint.folders import no_folder
 from matready.lint.repair.writing import NotWritten
 
 _FULL = (errno.ENOSPC, errno.EDQUOT)  # the disk, or what one may put on it
@@ -24,8 +25,8 @@ _STAGED = ".matready-"
 def reason_against(out: Path, paths: Iterable[Path]) -> str | None:
     """Why mats cannot go to `out` while `paths` are read, in one clause; None where they can."""
     real = Path(os.path.realpath(out))
-    if os.path.lexists(out) and not _is_folder(out):
-        return "is a file; name a folder, which need not be there yet"
+    if reason := no_folder(out):
+        return reason
     for path in paths:
         where = Path(os.path.realpath(path))
         if where == real:
