@@ -9,7 +9,7 @@ import json
 import signal
 from collections import Counter
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, combinations_with_replacement, product
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,8 @@ from shapely import affinity
 from svgelements import SVG, Close, Group, Line, Move, Shape
 
 from matready.lint.cli import main
+from matready.lint.sheets.mats import share
+from matready.lint.sheets.papers import Sheet
 from matready.lint.sheets.planning import plan
 
 from tests.conftest import ROOT
@@ -426,3 +428,37 @@ def test_the_list_says_which_colour_is_cut_and_which_is_not(tmp_path: Path) -> N
         assert bool(notes) == (kind != "plain") == ("Set the machine by colour: " in people)
         assert all(one in notes[0] for one in told if notes)
         assert any("whole line" in note for note in notes) == (kind == "scored")
+
+
+def test_sheets_that_cannot_lie_together_are_a_mat_each_in_the_bound(tmp_path: Path) -> None:
+    wall, slip = _drawing(_panel("wall", 180, 180)), _drawing(_panel("slip", 50, 40))
+    folder = _write(tmp_path / "set", wall=wall, slip=slip)
+    asks = (folder, "--mat", "12x12in", "--out", tmp_path / "out", "--time", "0")
+    # One wall is all that an A4 sheet holds, and on 12 in there is no room for a second sheet.
+    for more, mats, least in (
+        (("--copies", "wall=3", "--paper", "card=A4"), 3, 3),
+        (("--copies", "wall=3", "--paper", "card=A4:2"), 2, 2),  # one wall is left over
+        (("--copies", "wall=2", "--paper", "card=A4", "--mat", "600x300mm"), 1, 1),
+    ):
+        _run(*asks, *more)
+        totals = _list(tmp_path / "out")["totals"]
+        assert (totals["mats"], totals["least"]) == (mats, least)
+
+
+def test_two_sheets_share_a_mat_just_where_a_place_for_both_can_be_found() -> None:
+    """Held against shapely at all places on a grid: whole sides need no others."""
+    mat = (5, 4)
+
+    def places(width: int, height: int) -> list[shapely.Polygon]:
+        return [
+            shapely.box(x, y, x + w, y + h)
+            for w, h in {(width, height), (height, width)}
+            for x in range(mat[0] - w + 1)
+            for y in range(mat[1] - h + 1)
+        ]
+
+    sides = [(w, h) for w in range(1, 6) for h in range(1, w + 1)]
+    for one, other in combinations_with_replacement(sides, 2):
+        pairs = product(places(*one), places(*other))
+        found = any(a.intersection(b).area == 0 for a, b in pairs)
+        assert share(Sheet(*one), Sheet(*other), mat) == found, (one, other)

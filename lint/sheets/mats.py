@@ -11,7 +11,7 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 from matready.lint.sheets.laid import LaidPaper, Mat, Placement
-from matready.lint.sheets.papers import Paper
+from matready.lint.sheets.papers import Paper, Sheet
 
 _HAIR_MM = 1e-6  # what sums of sides in mm may be off by
 _SAME_MM = 0.01  # sides this near are the same size: inches are rounded to a nanometre
@@ -111,6 +111,16 @@ def is_full(size: tuple[float, float], mat: tuple[float, float]) -> bool:
     """Whether a sheet of this size takes the whole mat, turned or not."""
     sides = sorted(size)
     return all(abs(a - b) < _SAME_MM for a, b in zip(sides, sorted(mat), strict=True))
+
+
+def share(one: Sheet, other: Sheet, mat: tuple[float, float]) -> bool:
+    """Whether two sheets have room on one mat, both turned as they like and edge to edge."""
+    sides = [(one.width_mm, one.height_mm), (other.width_mm, other.height_mm)]
+    return any(
+        a[0] + b[0] <= mat[0] + 2 * _SAME_MM or a[1] + b[1] <= mat[1] + 2 * _SAME_MM
+        for a, b in product(*((size, size[::-1]) for size in sides))
+        if max(a[0], b[0]) <= mat[0] + _SAME_MM and max(a[1], b[1]) <= mat[1] + _SAME_MM
+    )
 
 
 def _spots(sheets: Sequence[Filled], mat: tuple[float, float], gap_mm: float) -> list[Spot]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from math import ceil
 
 from matready.lint.sheets.laid import Mat, Placement
-from matready.lint.sheets.mats import Filled, is_full, lay, prove_papers
+from matready.lint.sheets.mats import Filled, lay, prove_papers, share
 from matready.lint.sheets.packing import Packing, pack
 from matready.lint.sheets.papers import Paper, Sheet, Turn
 from matready.lint.sheets.parts import Part, Refusal
@@ -28,6 +28,7 @@ TURNS_DEG: dict[Turn, tuple[float, ...] | None] = {
 # Drawings are rounded, to a thousandth of a px as a rule: what is larger by this fits all the same.
 _ROUNDED_MM = 0.001
 _MOST_DECIMALS = 4
+_HAIR = 1e-9  # a share of a sheet: sums of areas are rounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,24 +215,31 @@ def _seems_to_fit(
     )
 
 
-def _least(works: Iterable[_Work], layout: Layout) -> int:
+def _least(works: Sequence[_Work], layout: Layout) -> int:
     """So many mats any layout of the parts that are placed needs.
 
-    Sheets that fill a mat count each; of smaller ones, which may share a mat, only the area does,
-    and so it does where parts are left over: the packing's own bound is for those, too.
+    Sheets beside which no other has room count each; of others, which may share a mat, only the
+    area does, and so it does where parts are left over: the packing's own bound is for those, too.
     """
-    full, area = 0, 0.0
+    alone, area = 0, 0.0
+    others = [sheet for work in works for sheet in work.paper.sheets]
     for work in works:
         if work.packing is None:
             continue
-        if not work.packing.without_room and all(
-            is_full((sheet.width_mm, sheet.height_mm), layout.mat) for sheet in work.paper.sheets
-        ):
-            full += work.packing.bound
+        placed = zip(work.parts, work.packing.places, strict=True)
+        own = sum(part.shape.area for part, place in placed if place is not None)
+        if any(share(one, other, layout.mat) for one in work.paper.sheets for other in others):
+            area += own
+        elif work.packing.without_room:
+            alone += _times(own, max(one.width_mm * one.height_mm for one in work.paper.sheets))
         else:
-            placed = zip(work.parts, work.packing.places, strict=True)
-            area += sum(part.shape.area for part, place in placed if place is not None)
-    return full + ceil(area / (layout.mat[0] * layout.mat[1]))
+            alone += work.packing.bound
+    return alone + _times(area, layout.mat[0] * layout.mat[1])
+
+
+def _times(area: float, room: float) -> int:
+    """How many rooms of one size an area needs."""
+    return ceil(area / room - _HAIR)
 
 
 def _grain_notes(work: _Work) -> Iterator[str]:
