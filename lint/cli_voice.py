@@ -6,7 +6,7 @@ import errno
 import os
 import re
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
@@ -144,16 +144,29 @@ def _plain(error: click.UsageError) -> str:
 
 
 def _no_option(error: click.NoSuchOption, where: str) -> str:
+    said = f"there is no option {error.option_name[:60]}"
+    name = error.option_name.removeprefix("--")
+    commands = _commands(error.ctx)
+    if name in commands:
+        return f"{said}; that is a command of its own: matready {name}, see `matready --help`"
+    return f"{said}; {_meant(name, _options(error.ctx), commands)}{where} lists them all"
+
+
+def _meant(
+    name: str, options: Mapping[str, click.Option], commands: Mapping[str, click.Command]
+) -> str:
+    """What an option that is not there was to be, closed by "and"; empty where nobody knows."""
     from matready.lint.sizes import nearest
 
-    said = f"there is no option {error.option_name[:60]}"
-    if error.option_name.removeprefix("--") in _commands(error.ctx):
-        command = error.option_name.removeprefix("--")
-        return f"{said}; that is a command of its own: matready {command}, see `matready --help`"
-    options = _options(error.ctx)
-    near = nearest(error.option_name, [name for name in options if name.startswith("--")])
-    hint = f"the nearest is {near}, and " if near else ""
-    return f"{said}; {hint}{where} lists them all"
+    for option, one in options.items():
+        if isinstance(one.type, click.Choice) and name in one.type.choices:
+            return f"write {option} {name}, and "
+    # Without their dashes, which all have and which make any two alike.
+    long = [option.removeprefix("--") for option in options if option.startswith("--")]
+    if near := nearest(name, long):
+        return f"the nearest is --{near}, and "
+    has_it = next((of for of, one in commands.items() if _has(one, f"--{name}")), None)
+    return f"matready {has_it} has one, and " if has_it else ""
 
 
 def _bad_option(error: click.BadOptionUsage, where: str) -> str:
@@ -187,11 +200,11 @@ def _options(context: click.Context | None) -> dict[str, click.Option]:
     return {name: one for one in params if isinstance(one, click.Option) for name in one.opts}
 
 
-def _commands(context: click.Context | None) -> Sequence[str]:
+def _has(command: click.Command, option: str) -> bool:
+    return any(option in param.opts for param in command.params)
+
+
+def _commands(context: click.Context | None) -> dict[str, click.Command]:
     """The commands that can stand in place of this one."""
     group = context.find_root() if context else None
-    return (
-        group.command.list_commands(group)
-        if group and isinstance(group.command, click.Group)
-        else ()
-    )
+    return dict(group.command.commands) if group and isinstance(group.command, click.Group) else {}
