@@ -16,7 +16,8 @@ How to put it right
 
 When to leave it
     When your machine's program sorts the lines from the inside out, or has scores and cuts done one
-    after the other anyway.
+    after the other anyway. The fix leaves an outline where the move would be seen: a filled one, or
+    one that touches folds of another colour.
 
 In a drawing
     Wrong: a group "wall" that holds the wall's outline, then its window, then its fold.
