@@ -88,7 +88,7 @@ class SettingsFile:
 # How the parser's own words begin, and what has mostly been typed then.
 _HINTS = (
     (("Invalid value", "Expected newline"), 'words and sizes stand in straight quotes: mat = "A4"'),
-    (("Cannot overwrite",), "that name is there before, and a card of your own is [stocks.NAME]"),
+    (("Cannot overwrite",), "it has a value already, and a card of your own is [stocks.NAME]"),
 )
 
 
