@@ -5,8 +5,8 @@ from __future__ import annotations
 import sys
 import time
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from contextlib import ExitStack, closing
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, closing, contextmanager
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -25,6 +25,7 @@ from matready.lint.console import (
     hearing_interrupts,
     in_colour,
     say,
+    stopped_at_once,
     width,
 )
 from matready.lint.cores import WorkersLost, each
@@ -53,6 +54,8 @@ if TYPE_CHECKING:
     from matready.lint.settings import SettingsFinder
 
 _NOT_PROVEN = "nothing was written, since a mat failed its proof: {reason}; please report it"
+_NOTHING_WRITTEN = "; nothing was written"
+_WRITTEN = ", without a whole report; the mats of this run are written, and each of them is whole"
 _STOPPING = (
     "matready: the search is stopped, and the best mats so far are proven and written; "
     "Ctrl-C once more, and nothing is written"
@@ -67,6 +70,21 @@ def run_sheets(
     wishes: Wishes,
 ) -> int:
     """Read, lay out, prove, write and report; the exit status. Raises BadSettings."""
+    interrupts = _Interrupts()
+    try:
+        return _run(paths, rules, finder, jobs, wishes, interrupts)
+    except KeyboardInterrupt:
+        return stopped_at_once(_WRITTEN if interrupts.written else _NOTHING_WRITTEN)
+
+
+def _run(
+    paths: Sequence[Path],
+    rules: Sequence[Rule],
+    finder: SettingsFinder,
+    jobs: int | None,
+    wishes: Wishes,
+    interrupts: _Interrupts,
+) -> int:
     found = find_jobs(paths, wishes.out)
     sources = [job.source for job in found.jobs]
     copies = wishes.copies_of(sources)
@@ -76,13 +94,15 @@ def run_sheets(
         ending.callback(_tell_of_old_mats, wishes.out)
         files, unread = _gathered(sources, rules, settings, jobs, wishes)
         unread += [UnreadableFile(str(path), reason) for path, reason in found.refused]
-        with _Interrupts() as interrupts:
+        with interrupts:
             layout = _laid_out(files, copies, common, interrupts)
             mats = _proven(layout, rules, common)
             record = _listed(layout, mats, files, unread, copies, common)
             if mats:  # else the folder stays as it is
-                _write(wishes.out, record, mats)
-                ending.pop_all()  # what lies there now is of this run
+                with interrupts.waiting():
+                    _write(wishes.out, record, mats)
+                    interrupts.written = True
+                    ending.pop_all()  # what lies there now is of this run
         _report(record, unread, wishes)
         for line in left_out_as_text(found.left_out):
             say(line, err=True)
@@ -236,15 +256,29 @@ def _report(record: CuttingList, unread: Sequence[UnreadableFile], wishes: Wishe
 
 
 class _Interrupts:
-    """The first interrupt is a wish to end the search; a second one ends the program."""
+    """The first interrupt is a wish to end the search; a second one ends the program.
+
+    `written` tells whether the mats of this run are in their folder.
+    """
 
     def __init__(self) -> None:
+        self.written = False
         self._heard = False
+        self._waiting = False
         self._open = ExitStack()
 
     def heard(self) -> bool:
         """Whether the search is to end."""
         return self._heard
+
+    @contextmanager
+    def waiting(self) -> Iterator[None]:
+        """Let no interrupt end the block: new mats that are half in would be told as none."""
+        self._waiting = True
+        try:
+            yield
+        finally:
+            self._waiting = False
 
     def __enter__(self) -> _Interrupts:
         self._open.enter_context(hearing_interrupts(self._hear))
@@ -254,7 +288,7 @@ class _Interrupts:
         self._open.close()
 
     def _hear(self) -> None:
-        if self._heard:
+        if self._heard and not self._waiting:
             raise KeyboardInterrupt
         self._heard = True
 

@@ -6,6 +6,7 @@ The mats are read by svgelements, and where pieces lie is held against shapely.
 from __future__ import annotations
 
 import json
+import shutil
 import signal
 from collections import Counter
 from collections.abc import Iterator
@@ -462,3 +463,30 @@ def test_two_sheets_share_a_mat_just_where_a_place_for_both_can_be_found() -> No
         pairs = product(places(*one), places(*other))
         found = any(a.intersection(b).area == 0 for a, b in pairs)
         assert share(Sheet(*one), Sheet(*other), mat) == found, (one, other)
+
+
+@pytest.mark.parametrize("meanwhile", ["writing", "telling"])
+def test_an_interrupt_of_a_run_that_has_written_does_not_say_that_nothing_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, meanwhile: str
+) -> None:
+    folder = _write(tmp_path / "set", wall=_drawing(_panel("wall", 50, 40)))
+    place = {"writing": "sheets.outfolder.shutil.rmtree", "telling": "cli_sheets.write_mats_page"}
+    plain = shutil.rmtree
+
+    def interrupted(*args: Any, **kwargs: Any) -> None:
+        for _ in range(2):
+            signal.raise_signal(signal.SIGINT)
+        plain(*args, **kwargs)
+
+    monkeypatch.setattr(f"matready.lint.{place[meanwhile]}", interrupted)
+    page = tmp_path / "page.html"
+    result = _run(folder, "--mat", "A4", "--out", tmp_path / "out", "--report", page)
+    monkeypatch.undo()
+    names = {"01-card-200.svg", "cutting-list.json", "cutting-list.md"}
+    assert {path.name for path in (tmp_path / "out").iterdir()} == names
+    assert "nothing was written" not in result.stderr
+    if meanwhile == "writing":  # the run goes on to its end
+        assert (result.exit_code, page.is_file()) == (0, True)
+    else:
+        assert (result.exit_code, page.is_file()) == (130, False)
+        assert "the mats of this run are written" in result.stderr
