@@ -6,7 +6,6 @@ the only module of the engine that knows the rules.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
@@ -19,7 +18,7 @@ from matready.lint import cli_options as option
 from matready.lint.cli_options import Choices
 from matready.lint.cli_voice import PlainGroup, check_quotes
 from matready.lint.completion import complete_folder, complete_rule
-from matready.lint.console import Trouble, say, stopped_at_once, width
+from matready.lint.console import Trouble, leave, say, stopped_at_once, width
 
 if TYPE_CHECKING:
     from matready.lint.reports.commands import Typed
@@ -66,7 +65,7 @@ def lint(paths: tuple[Path, ...], form: str, **options: Any) -> None:
         status = _lint(paths, form, wishes, Choices(**options))
     except KeyboardInterrupt:
         status = stopped_at_once(", without a whole report")
-    sys.exit(status)
+    leave(status)
 
 
 @main.command(short_help="Write fixed copies, each proven against its source.")
@@ -105,7 +104,7 @@ def fix(paths: tuple[Path, ...], form: str, **options: Any) -> None:
         status = _fix(paths, form, wishes, Choices(fail_on=None, **options))
     except KeyboardInterrupt:
         status = stopped_at_once(", without a whole report; no file is half written")
-    sys.exit(status)
+    leave(status)
 
 
 @main.command(short_help="Lay the pieces of all files on the fewest mats.")
@@ -127,7 +126,7 @@ def sheets(paths: tuple[Path, ...], form: str, **options: Any) -> None:
         )
     except KeyboardInterrupt:
         status = stopped_at_once("; nothing was written")
-    sys.exit(status)
+    leave(status)
 
 
 @main.command(short_help="List the rules, or explain one.")

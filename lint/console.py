@@ -11,7 +11,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
@@ -99,13 +99,18 @@ def hearing_interrupts(hear: Callable[[], None]) -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
 
 
-def stopped_at_once(what: str) -> int:
-    """Say that an interrupt ended the run, and what that means; the exit status.
+def leave(status: int) -> NoReturn:
+    """End the program with this exit status.
 
     From there on interrupts have nothing to end: one that comes while Python itself shuts down must
     not take the place of the status.
     """
     atexit.register(signal.signal, signal.SIGINT, signal.SIG_IGN)
+    sys.exit(status)
+
+
+def stopped_at_once(what: str) -> int:
+    """Say that an interrupt ended the run, and what that means; the exit status."""
     say(f"matready: stopped at once{what}", err=True)
     return STOPPED
 
