@@ -136,4 +136,12 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
 
 
 _CAUSES = ("crossed-outline",)
-RULE = Rule("weak-fold", Severity.CAUTION, Limits, check, Grade.RESHAPING, yields_to=_CAUSES)
+RULE = Rule(
+    "weak-fold",
+    Severity.CAUTION,
+    Limits,
+    check,
+    Grade.RESHAPING,
+    yields_to=_CAUSES,
+    needs_size=True,
+)

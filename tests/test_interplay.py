@@ -163,3 +163,14 @@ def test_a_sheet_of_wrong_scale_is_not_too_large_for_the_mat_too() -> None:
     head = 'width="864" height="864" viewBox="0 0 864 864"'
     data = f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{body}</svg>'.encode()
     assert rules_of(lint_bytes(data, "sheet.svg", RULES)) == ["wrong-scale"]
+
+
+@pytest.mark.parametrize(("head", "expected"), [
+    ('viewBox="0 0 210 200"', ["wrong-scale"]),  # a user unit is read as 0.26 mm: so are the ties
+    ('width="210mm" height="200mm" viewBox="0 0 210 200"', []),
+])  # fmt: skip
+def test_ties_are_measured_only_at_a_size_that_is_known(head: str, expected: list[str]) -> None:
+    dashes = "".join(f"M{21 + 4 * k} 40h3" for k in range(24))  # a tie of 1 unit at both edges
+    body = f'<g id="panel-piece">{path(dashes, FOLD, "fold")}{path("M20 20H117V90H20Z")}</g>'
+    data = f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{body}</svg>'.encode()
+    assert rules_of(lint_bytes(data, "sheet.svg", RULES)) == expected
