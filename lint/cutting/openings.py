@@ -93,8 +93,11 @@ def _off_page(ends: Floats, page: tuple[float, float]) -> bool:
     return not inner.any()
 
 
-def pair_up(blade: Blade, network: Network, chains: list[Chain]) -> list[Opening]:
-    """Openings from chains with a loose end, each end once: the likeliest pairs first."""
+def pair_up(blade: Blade, network: Network, chains: list[Chain], hairline: float) -> list[Opening]:
+    """Openings from chains with a loose end, each end once: the likeliest pairs first.
+
+    Two lines' ends at most `hairline` mm apart were no gap: they lie side by side, and are no pair.
+    """
     if not chains:
         return []
     at = network.at[[chain.tip for chain in chains]]
@@ -106,10 +109,12 @@ def pair_up(blade: Blade, network: Network, chains: list[Chain]) -> list[Opening
         i = np.array([row for row, other in enumerate(own) if other > row], np.int64)
         j = np.array([own[row] for row in i], np.int64)
     d = np.hypot(*(at[i] - at[j]).T)
-    d = np.where(np.array(own, np.int64)[i] == j, d * _OWN, d)
+    own_pair = np.array(own, np.int64)[i] == j
+    beside = (d <= hairline) & ~own_pair
+    d = np.where(own_pair, d * _OWN, d)
     # A lone end is not married to one far away: its outline is missing for another reason.
     longest = np.array([chain.length for chain in chains])
-    likely = d <= np.maximum(longest[i], longest[j])
+    likely = (d <= np.maximum(longest[i], longest[j])) & ~beside
     i, j, d = i[likely], j[likely], d[likely]
     partner: dict[int, int] = {}
     for row in np.argsort(d, kind="stable").tolist():
@@ -122,7 +127,7 @@ def pair_up(blade: Blade, network: Network, chains: list[Chain]) -> list[Opening
     openings = [
         _opening(network, chains[a], chains[b]) for a, b in (*pairs, *((row, row) for row in lone))
     ]
-    return _uncrossed(blade, openings) if len(openings) <= _MANY else openings
+    return _uncrossed(blade, openings, hairline) if len(openings) <= _MANY else openings
 
 
 def _take_apart(partner: dict[int, int], own: list[int], at: Floats) -> None:
@@ -143,10 +148,11 @@ def _opening(network: Network, a: Chain, b: Chain) -> Opening:
     return Opening((a.tip, b.tip), network.at[[a.tip, b.tip]], lines)
 
 
-def _uncrossed(blade: Blade, openings: list[Opening]) -> list[Opening]:
+def _uncrossed(blade: Blade, openings: list[Opening], hairline: float) -> list[Opening]:
     """Openings paired anew where closing two lines by themselves would make them cross.
 
-    They are then two parts of one outline with an opening on either side.
+    They are then two parts of one outline with an opening on either side; but not where their ends
+    lie side by side, at most `hairline` mm apart: one line was then drawn nearly on the other.
     """
     closing = [shapely.LineString(o.ends) for o in openings]
     tree = shapely.STRtree(closing)
@@ -158,7 +164,9 @@ def _uncrossed(blade: Blade, openings: list[Opening]) -> list[Opening]:
             apart = set(opening.lines).isdisjoint(openings[other].lines)
             if len(pair) == 2 and apart and pair.isdisjoint(done):
                 done |= pair
-                out[k], out[other] = _swapped(opening, openings[other])
+                anew = _swapped(opening, openings[other])
+                if min(each.width for each in anew) > hairline:
+                    out[k], out[other] = anew
     return out
 
 

@@ -110,7 +110,7 @@ def _openings(
     A slit in an outline that is itself open is no second fault: each end is looked at as if the
     others were closed.
     """
-    openings = pair_up(blade, network, loose)
+    openings = pair_up(blade, network, loose, distances.hairline_mm)
     if not openings:
         return [], []
     pairs = [o.nodes for o in openings if o.nodes[0] != o.nodes[1]]
