@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from matready.lint.cutting import words
-from matready.lint.cutting.words import mentions, role_of, split_words
+from matready.lint.cutting.words import mentions, names_lines, role_of, split_words
 
 from tests import corpus
 
@@ -66,6 +66,7 @@ VOCABULARY = [
     ("score", "it", "piega|pieghe|piegare|linea di piega|cordonatura|perforazione|piega a valle"),
     ("score", "pt", "dobra|dobras|linha de dobra|vinco|vincar|perfuração|picote|dobra em vale"),
     ("draw", "en", "draw|drawing|drawings|engrave|engraving|engraved|guide|guides|guideline|print"),
+    ("draw", "en", "pen lines|pen-layer|PenStrokes"),
     ("draw", "en", "draw lines|drawline|guide-lines|printed lines|printing|prints|glue guides"),
     ("draw", "de", "zeichnen|Zeichnung|gravieren|Gravur|Hilfslinie|Hilfslinien|Druck|drucken"),
     ("draw", "fr", "dessin|graver|gravure|guide|repère|repères|impression|imprimer"),
@@ -94,6 +95,7 @@ ISO_19593_1 = {
 # What a puppet theatre is made of, and what else is near a word for a line.
 OTHER_THINGS_BY_KIND = """
 drawbridge DrawBridge draw-bridge drawer drawers draw-string draw-curtain withdraw
+pen penholder pen-and-ink
 printer printer's-cap footprint paw-print paw_prints fingerprint blueprint print-shop
 guided guide-dog guide-rail rail-guide misguided
 folder folded-fan folding-screen folding-chair foldable scaffold blindfold manifold
@@ -120,6 +122,23 @@ def test_names_of_lines_tell_their_role(role: str, name: str) -> None:
 @pytest.mark.parametrize(("name", "role"), ISO_19593_1.items())
 def test_published_names_of_process_steps(name: str, role: str | None) -> None:
     assert role_of(name, True) == role_of(name, False) == role
+
+
+@pytest.mark.parametrize(
+    ("name", "lines"),
+    [
+        ("engrave moon", True),
+        ("score_left_wing", True),
+        ("graver-lune", True),
+        ("piegare ala", True),
+        ("fold panel", False),
+        ("cut-out door", False),
+        ("moon engrave plate", False),
+    ],
+)
+def test_a_group_of_lines_is_told_from_a_thing(name: str, lines: bool) -> None:
+    assert role_of(name, False)
+    assert names_lines(name) == lines
 
 
 @pytest.mark.parametrize("name", OTHER_THINGS)

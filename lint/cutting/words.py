@@ -180,10 +180,20 @@ _TOGETHER: tuple[tuple[str, str, Word | None], ...] = (
     ("fold", "up down out over away flat back in", Word("score", "line")),
     ("bi tri z gate accordion concertina", "fold folds", Word("score", "line")),
     ("glue gluing tab align alignment registration assembly", "guide guides", _DRAWN),
+    ("pen", "line lines path paths layer layers stroke strokes contour contours", _DRAWN),
     ("page sheet artboard", "border borders frame frames", _DRAWN),
     ("crop trim register registration", "mark marks", _DRAWN),
     ("place placement position positioning margin page center centre", "guide guides", _DRAWN),
 )
+# Orders: what follows one of these at the beginning of a name is what it is done to. "Cut door" and
+# "fold panel" may be things as well.
+_ORDERS = """
+en   engrave score perforate
+fr   graver plier rainer perforer
+es   grabar doblar hender perforar
+it   incidere piegare cordonare perforare
+pt   gravar dobrar vincar perfurar
+"""
 # A name is short. A longer text is a sentence to people ("glue the tab, then draw a moon").
 _LONGEST = 12
 
@@ -254,6 +264,7 @@ _FILLER_WORDS = _all(_FILLERS)
 _PLAIN_WORDS = _LINE_WORDS | _FILLER_WORDS | _all(_PLAIN) | {_NUMBER}
 _NEGATION_WORDS = _all(_NEGATIONS)
 _FILE_WORDS = _all(_FILES)
+_ORDER_WORDS = _all(_ORDERS)
 _TELLING = frozenset((*_WORDS, *(first for first, _ in _TWO_WORDS)))
 _KNOWN = frozenset(
     (*_TELLING, *_PLAIN_WORDS, *_NEGATION_WORDS, *_FILE_WORDS, *(two for _, two in _TWO_WORDS))
@@ -308,15 +319,16 @@ def _role_of_words(words: tuple[str, ...], open_line: bool) -> Role | None:
 def names_lines(text: str) -> bool:
     """Whether a telling name is that of lines, not of a thing that a role word describes.
 
-    True for "folds", "fold lines 2", "panel folds" and "folds of the left wing"; False for "fold
-    panel" and "cut-out door". Only of use for a text of which role_of tells a role.
+    True for "folds", "fold lines 2", "panel folds", "folds of the left wing" and "score left wing";
+    False for "fold panel" and "cut-out door". Only of use for a text of which role_of tells a role.
     """
     words = [word for word in split_words(text) if not word[0].isdecimal()]
     telling = [word for word in words if word in _TELLING]
     plain = all(word in _PLAIN_WORDS or word in _TELLING for word in words)
     last = bool(words) and (words[-1] in _LINE_WORDS or words[-1] in _TELLING)
     drawn = any(_TWO_WORDS.get(pair) == _DRAWN for pair in pairwise(words))
-    return plain or last or drawn or any(word.endswith(("s", "en")) for word in telling)
+    order = bool(words) and words[0] in _ORDER_WORDS
+    return plain or last or drawn or order or any(word.endswith(("s", "en")) for word in telling)
 
 
 def mentions(text: str, wanted: Iterable[str]) -> bool:
