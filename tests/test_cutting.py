@@ -486,3 +486,18 @@ def test_a_frame_round_the_page_is_told_from_a_panel_as_large_as_it() -> None:
     assert [piece.area_mm2 for piece in framed.pieces] == [2500]
     panel = report(frame, SQUARE, path("M0 100H200", FOLD))
     assert [(piece.holes, piece.scores) for piece in panel.pieces] == [(1, 1)]
+
+
+@pytest.mark.parametrize("first", [0, 3, 5, 8])
+@pytest.mark.parametrize(("dx", "dy"), [(0.004, 0.004), (-0.004, 0.003), (0.0, -0.005)])
+def test_a_ring_drawn_there_and_back_over_a_seam_is_whole(first: int, dx: float, dy: float) -> None:
+    # A ring as one path is led in to its hole and back by the same way, but for rounding.
+    outer = [(60.0, 10.0), (90.0, 10.0), (90.0, 90.0), (10.0, 90.0), (10.0, 10.0)]
+    inner = [(57.5, 22.0), (30.0, 22.0), (30.0, 70.0), (80.0, 70.0), (80.0, 30.0)]
+    back = [(x + dx, y + dy) for x, y in (outer[0], inner[0])]
+    way = [*outer, *back, *inner[1:], inner[0]]
+    way = way[first:] + way[:first]
+    ring = cut_out(path("M" + "L".join(f"{x:g} {y:g}" for x, y in way) + "Z"))
+    assert [piece.card.area for piece in ring.pieces] == [
+        pytest.approx(shapely.Polygon(outer, [inner]).area, abs=1)
+    ]

@@ -121,7 +121,8 @@ def _run_ties(blade: Blade, doubles: Doubles, join: float) -> _Ties:
     run = np.tile(rows, 2)
     steps = []
     while len(line):
-        place = _nearest_place(blade, blade.locate(line, along), other, line, doubles.start[run])
+        at = blade.locate(line, along)
+        place = _nearest_place(blade, at, other, line, doubles.start[run], join)
         steps.append(_Ties(line, along, other, place))
         run = doubles.run_at(other, place, join)
         more = (run >= 0) & (other != line)
@@ -130,19 +131,33 @@ def _run_ties(blade: Blade, doubles: Doubles, join: float) -> _Ties:
     return _joined(steps)
 
 
-def _nearest_place(blade: Blade, points: Floats, other: Ints, line: Ints, start: Floats) -> Floats:
-    """How far into the line `other` each point lies, (n,); on its own `line`, before `start`."""
-    place = np.zeros(len(points))
+def _nearest_place(
+    blade: Blade, points: Floats, other: Ints, line: Ints, start: Floats, join: float
+) -> Floats:
+    """How far into the line `other` each point lies, (n,); on its own `line`, before `start`.
+
+    What leads up to a run on its own line counts only where the line turns back there.
+    """
+    place, apart = np.zeros(len(points)), _APART * join
     for row, (point, on) in enumerate(zip(points, other.tolist(), strict=True)):
-        part = slice(int(blade.first[on]), int(blade.last[on]) + 1)
-        a, d, length, along = blade.a[part], blade.b[part], blade.length[part], blade.along[part]
-        d = d - a
-        t = np.clip(((point - a) * d).sum(axis=1) / length**2, 0, 1)
-        if on == line[row]:
-            t = np.minimum(t, np.clip((start[row] - along) / length, 0, 1))
-        seg = int(np.argmin(np.hypot(*(a + d * t[:, None] - point).T)))
-        place[row] = along[seg] + t[seg] * length[seg]
+        own = on == line[row]
+        for most in (start[row] - apart, start[row]) if own else (np.inf,):
+            place[row], away = _nearest_on(blade, on, point, most)
+            if away < apart / 2:
+                break
     return place
+
+
+def _nearest_on(blade: Blade, line: int, point: Floats, most: float) -> tuple[float, float]:
+    """The place on a line that is nearest to a point, no farther in than `most`; how near it is."""
+    part = slice(int(blade.first[line]), int(blade.last[line]) + 1)
+    a, length, along = blade.a[part], blade.length[part], blade.along[part]
+    d = blade.b[part] - a
+    t = np.clip(((point - a) * d).sum(axis=1) / length**2, 0, 1)
+    t = np.minimum(t, np.clip((most - along) / length, 0, 1))
+    away = np.where(along <= most, np.hypot(*(a + d * t[:, None] - point).T), np.inf)
+    seg = int(np.argmin(away))
+    return float(along[seg] + t[seg] * length[seg]), float(away[seg])
 
 
 def _joined(ties: Sequence[_Ties]) -> _Ties:
