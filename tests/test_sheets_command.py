@@ -344,6 +344,8 @@ def test_when_the_paper_is_used_up_it_is_said(tmp_path: Path) -> None:
     assert refused["pieces"] == ["wall-edge"] * 3
     again = _run(*asks, "--paper", "card=110x90mm:2", "--paper", "card=120x100mm")
     assert again.exit_code == 0
+    assert "Next: see to what is refused, and type this again. Or read" in result.stdout
+    assert "Next: read" in again.stdout
     copies = [part["copy"] for mat in _list(tmp_path / "out")["mats"] for part in mat["parts"]]
     assert Counter(copies) == {1: 1, 2: 1, 3: 1}
 

@@ -90,11 +90,10 @@ def _closing(record: CuttingList, out: str, width: int) -> list[str]:
         bound = "No layout can use fewer"
     early = "" if record.complete else "; the search ended early, so --time may find fewer"
     lines += wrapped(f"{many(totals.mats, 'mat')}. {bound}{early}.", width)
-    lines += wrapped(
-        f"Next: read {PurePath(out, 'cutting-list.md')} beside the machine; it says what to lay "
-        "where, and in which order.",
-        width,
-    )
+    read = f"read {PurePath(out, 'cutting-list.md')} beside the machine; it says what to lay where,"
+    # Pieces that are missed only after the cut cost another mat.
+    first = "see to what is refused, and type this again. Or " if totals.refused else ""
+    lines += wrapped(f"Next: {first}{read} and in which order.", width)
     return [*lines, *_two_stocks(record, width), *wrapped(CARE, width)]
 
 
