@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from matready.lint.settings import SettingsFinder
 
 MOST_COPIES = 1000  # of one file; more is a slip
+_LONGEST_S = 86_400  # of searching: a day
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,8 @@ class Wishes:
             raise Trouble("say where the mats go: --out DIR")
         if self.reshape and not self.mend:
             raise Trouble("--reshape says how to fix; give --fix with it")
+        if not self.seconds <= _LONGEST_S:  # "nan" and "inf" are numbers to Python
+            raise Trouble(f"--time is a number of seconds, at most {_LONGEST_S} (a day)")
         if reason := reason_against(self.out, paths):
             raise Trouble(f"--out: {shown(str(self.out))} {reason}")
         check_page(self.page, self.opened, paths)
@@ -164,12 +167,23 @@ def common_of(
         seconds=wishes.seconds,
         seed=wishes.seed,
     )
+    _check_gap(layout, max([base, *settings], key=lambda of: of.distances.same_place_mm))
     for paper in papers:
         _check_room(paper, layout)
     stocks = {of.stock.name: of.stock for of in settings}
     stocks |= {paper.stock.name: paper.stock for paper in papers if paper.stock}
     own = {str(path): its for path, its in zip(sources, settings, strict=True)}
     return Common(replace(base, mat=mat), own, stocks, papers, layout)
+
+
+def _check_gap(layout: Layout, settings: Settings) -> None:
+    """Raise Trouble for a gap so small that the cuts of two pieces could count as one cut twice."""
+    least_mm = settings.distances.same_place_mm
+    if layout.gap_mm <= least_mm:
+        raise Trouble(
+            f"a gap of {layout.gap_mm:g} mm lets two pieces share a cut, which is then made twice; "
+            f"name a --gap of more than {least_mm:g} mm"
+        )
 
 
 def _check_room(paper: Paper, layout: Layout) -> None:
