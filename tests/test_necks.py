@@ -6,6 +6,7 @@ half its width and a little more, and keeps it in one by a little less.
 
 from __future__ import annotations
 
+import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -95,3 +96,11 @@ def test_teeth_points_and_corners_are_no_bridges(wide: float, long: float, where
     leaf = shapely.Point(0, long / 2 + 20).buffer(long / 2 + 21, 64)
     pointed = leaf & affinity.scale(leaf, 1, -1, origin=(0, 0))
     assert necks(moved(pointed, where)) == []
+
+
+@pytest.mark.parametrize(("apart", "count"), [(0.0, 0), (0.01, 0), (0.02, 0)])
+def test_a_curved_slit_in_two_parts_is_one_slit(apart: float, count: int) -> None:
+    # A wave of two curves; to the blade ends 0.025 mm apart are one point.
+    wave = path("M30 50Q40 40 45 50"), path(f"M45 {50 + apart}Q50 {60 + apart} 60 50")
+    cutout = cut_out(path("M10 10H90V90H10Z"), *wave)
+    assert len([neck for _, found in necks_of(cutout, LIMIT_MM) for neck in found]) == count

@@ -113,12 +113,21 @@ def _cards(cutout: Cutout) -> list[shapely.Geometry]:
     ways = [shapely.LineString(blade.points_of(n)) for n in np.flatnonzero(slit).tolist()]
     if not ways or not cards:
         return cards
+    ways += _links(ways, cutout.distances.join_mm)
     way, card = shapely.STRtree(cards).query(ways, "intersects")
     for row in np.unique(card).tolist():
         inner = shapely.union_all([ways[n] for n in way[card == row].tolist()])
         hair = shapely.buffer(inner, _SLIT_MM / 2, cap_style="flat")
         cards[row] = shapely.difference(cards[row], hair)
     return cards
+
+
+def _links(ways: list[shapely.LineString], join_mm: float) -> list[shapely.LineString]:
+    """What is missing between the ends of slits and the slits that they meet, to the blade."""
+    ends = shapely.points([end for way in ways for end in (way.coords[0], way.coords[-1])])
+    end, way = shapely.STRtree(ways).query(ends, "dwithin", distance=join_mm)
+    links = shapely.shortest_line(ends[end], np.array(ways, object)[way])
+    return list(links[(end // 2 != way) & (shapely.length(links) > 0)])
 
 
 def _edges(cards: list[shapely.Geometry]) -> _Edges:
