@@ -13,7 +13,8 @@ How to put it right
     Join the two ends, or draw the missing side, and close the path.
 
 When to leave it
-    When the sheet is only to be slit there, and nothing should fall out.
+    When the sheet is only to be slit there, and nothing should fall out; or when the gap is a
+    hold-in tie that you mean to cut by hand.
 
 In a drawing
     Wrong: a puppet drawn from its foot all the way round, that ends 3 mm beside where it began.
