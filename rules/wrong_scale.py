@@ -54,7 +54,7 @@ class Limits:
 
 
 def _unequal_scale(cutout: Cutout) -> float:
-    """Larger over smaller scale of x and y, where all lines share it; 1 where they do not."""
+    """Larger over smaller scale of x and y, where all lines share it; 1 where not, or in a skew."""
     nodes = cutout.drawing.nodes
     above = {nodes[n].parent for n in cutout.drawing.shapes.tolist() if nodes[n].parent >= 0}
     ratios = []
@@ -63,7 +63,9 @@ def _unequal_scale(cutout: Cutout) -> float:
         if not np.isfinite([a, b, c, d]).all():
             continue  # what such a group draws is left out
         large, small = np.linalg.svd(np.array([[a, c], [b, d]]), compute_uv=False).tolist()
-        ratios.append(large / small if small else 1.0)
+        # A slip keeps the page's axes or the shape's own at right angles; no slip makes a skew.
+        leans = min(abs(a * c + b * d), abs(a * b + c * d)) > 1e-3 * large * small
+        ratios.append(large / small if small and not leans else 1.0)
     return min(ratios) if ratios and max(ratios) - min(ratios) < 1e-3 else 1.0
 
 
@@ -136,13 +138,11 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
             measured=Measured(ratio - 1, "share", limits.unequal_share),
             severity=Severity.FAULT,
         )
-    page = _page_finding(cutout)
-    if page is not None:
+    if (page := _page_finding(cutout)) is not None:
         message, severity, fix = page
         yield Finding(message, at, box, (0,), fix=fix, severity=severity)
         return
-    size = _size_finding(cutout, box, limits)
-    if size is not None:
+    if (size := _size_finding(cutout, box, limits)) is not None:
         message, severity, measured = size
         yield Finding(message, at, box, (0,), measured=measured, severity=severity)
 
