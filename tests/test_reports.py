@@ -270,7 +270,7 @@ def test_of_several_folders_not_all_files_in_them_are_named() -> None:
     paths = [f"{folder}/{number}.svg" for folder in ("fixed", "copies") for number in range(9)]
     run = whole_run([_checked(_finding(), path=path) for path in paths])
     text = closing_as_text(run, 200, Typed(("fixed", "fixed-again", "copies")))
-    assert "\n  matready fix fixed fixed-again copies --out more-copies\n" in text
+    assert "\n  matready fix fixed fixed-again copies --out copies-2\n" in text
 
 
 def test_a_fix_that_must_be_asked_for_is_asked_for_alone() -> None:

@@ -128,7 +128,8 @@ def test_published_names_of_process_steps(name: str, role: str | None) -> None:
     ("name", "lines"),
     [
         ("engrave moon", True),
-        ("score_left_wing", True),
+        ("perforate_left_wing", True),
+        ("score card", False),
         ("graver-lune", True),
         ("piegare ala", True),
         ("fold panel", False),

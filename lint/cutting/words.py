@@ -185,10 +185,10 @@ _TOGETHER: tuple[tuple[str, str, Word | None], ...] = (
     ("crop trim register registration", "mark marks", _DRAWN),
     ("place placement position positioning margin page center centre", "guide guides", _DRAWN),
 )
-# Orders: what follows one of these at the beginning of a name is what it is done to. "Cut door" and
-# "fold panel" may be things as well.
+# Orders: what follows one of these at the beginning of a name is what it is done to. "Cut door",
+# "fold panel" and "score card" may be things as well.
 _ORDERS = """
-en   engrave score perforate
+en   engrave perforate
 fr   graver plier rainer perforer
 es   grabar doblar hender perforar
 it   incidere piegare cordonare perforare
@@ -319,7 +319,7 @@ def _role_of_words(words: tuple[str, ...], open_line: bool) -> Role | None:
 def names_lines(text: str) -> bool:
     """Whether a telling name is that of lines, not of a thing that a role word describes.
 
-    True for "folds", "fold lines 2", "panel folds", "folds of the left wing" and "score left wing";
+    True for "folds", "fold lines 2", "panel folds", "folds of the left wing" and "engrave wing";
     False for "fold panel" and "cut-out door". Only of use for a text of which role_of tells a role.
     """
     words = [word for word in split_words(text) if not word[0].isdecimal()]
