@@ -275,6 +275,10 @@ def test_a_dry_run_does_not_say_that_anything_was_fixed(tmp_path: Path) -> None:
     result = _run(_write(tmp_path, door=GAP), "--dry-run")
     assert "  to fix     hairline-gap  line 2 of the file" in result.stderr
     assert "1 finding can be fixed in 1 file; nothing was written." in result.stderr
+    assert "in a copy: " in result.stderr
+    tiny = GAP.replace("</svg>", '<circle cx="95" cy="95" r="1" fill="none" stroke="#000"/></svg>')
+    result = _run(_write(tmp_path, door=tiny), "--dry-run")
+    assert "of the copy as it would be, at 95.0, 95.0 mm" in " ".join(result.stderr.split())
 
 
 # Wrong use

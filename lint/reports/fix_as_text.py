@@ -143,6 +143,7 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
         # What is still there was found in the copy, whose lines may stand elsewhere.
         still_there = isinstance(finding, FindingRecord)
         changed = "changed file" if report.written == report.path else "fixed copy"
+        changed = "copy as it would be" if dry else changed
         where = changed if report.changed and still_there else "file"
         place = f"line {finding.line} of the {where}{place_as_text(finding, file.in_inches)}"
         return entry(head, f"{finding.rule:{rule_width}}", place, [finding.message, *more], width)
@@ -157,7 +158,7 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
 
 
 def _done(fixed: FixedRecord, dry: bool) -> str:
-    parts = [f"{'would be' if dry else 'done'}: {fixed.done}"]
+    parts = [f"{'in a copy' if dry else 'done'}: {fixed.done}"]
     parts += ["reshaped: look at the copy before you cut"] if fixed.grade == _RESHAPING else []
     parts += [f"piece: {fixed.piece}"] if fixed.piece else []
     return "; ".join(parts)
