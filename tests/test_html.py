@@ -8,7 +8,6 @@ import json
 import re
 import shutil
 import sys
-from collections import Counter
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -16,7 +15,6 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
-from lxml import html
 from svgpathtools import parse_path
 
 from matready.lint import cutting
@@ -31,19 +29,10 @@ from matready.lint.runner import inspect_bytes
 from matready.lint.settings import Settings
 from matready.rules import RULES
 
+from tests.pages import walk
+
 DEMO = Path("fixtures/puppet-theatre")
 LIMIT_BYTES = 2_000_000
-
-# All that the page is made of; whatever is not named here has no business on it.
-ELEMENTS = """
-html head meta title style body a header footer main section article h1 h2 h3 h4 h5 p ul ol li div
-span dl dt dd code strong details summary figure figcaption svg g path rect circle text use
-"""
-ATTRIBUTES = """
-lang charset name content http-equiv class id href role aria-label aria-labelledby aria-hidden
-viewbox width height x y d r transform font-size textlength lengthadjust
-"""
-NUMBERS = re.compile(r"[MlLHVhvaz0-9 .%-]*|translate\([0-9. -]+\)")
 
 Demo = tuple[str, dict[str, Any]]
 
@@ -62,26 +51,6 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
     return page.read_text("utf-8"), json.loads(run.stdout)
 
 
-def _walk(page: str) -> Any:
-    """The page as a browser reads it; whatever the lists above do not hold is refused."""
-    tree: Any = html.document_fromstring(page)
-    elements, attributes = ELEMENTS.split(), ATTRIBUTES.split()
-    for node in tree.iter():
-        assert node.tag in elements, node.tag
-        for name, value in node.attrib.items():
-            assert name in attributes, (node.tag, name)
-            if name == "href":
-                assert re.fullmatch(r"#[a-z][a-z0-9-]*", value)
-            if name in {"d", "viewbox", "transform", "x", "y", "width", "height", "font-size"}:
-                assert NUMBERS.fullmatch(value), value
-    ids = Counter(tree.xpath("//@id"))
-    assert max(ids.values()) == 1
-    assert {href[1:] for href in tree.xpath("//@href")} <= set(ids)
-    assert tree.xpath("count(//style)") == 1
-    assert not re.search(r"url\(|@import|expression", tree.xpath("string(//style)"))
-    return tree
-
-
 def _text(node: Any) -> str:
     return _words(node.text_content())
 
@@ -92,7 +61,7 @@ def _words(text: str) -> str:
 
 def test_every_finding_is_told_numbered_and_marked(demo: Demo) -> None:
     page, said = demo
-    tree = _walk(page)
+    tree = walk(page)
     told = 0
     for number, file in enumerate(said["files"], 1):
         cards = tree.xpath(f"//article[@id='f{number}']//li[contains(@class, 'finding')]")
@@ -127,7 +96,7 @@ def test_every_finding_is_told_numbered_and_marked(demo: Demo) -> None:
 
 def test_a_mark_stands_where_the_finding_is(demo: Demo) -> None:
     page, said = demo
-    tree = _walk(page)
+    tree = walk(page)
     for number, file in enumerate(said["files"], 1):
         width, height = file["size_mm"]
         # What is about the page itself, and so names the root, is marked at its corner.
@@ -154,7 +123,7 @@ def test_a_mark_stands_where_the_finding_is(demo: Demo) -> None:
 
 
 def test_a_close_up_is_as_large_as_it_says(demo: Demo) -> None:
-    tree = _walk(demo[0])
+    tree = walk(demo[0])
     figures = tree.xpath("//figure")
     assert len(figures) == 21
     for figure in figures:
@@ -178,10 +147,10 @@ def test_a_gap_is_open_before_and_closed_after(demo: Demo) -> None:
     page, said = demo
     files = [file["path"] for file in said["files"]]
     number = files.index(str(DEMO / "proscenium-arch.svg")) + 1
-    before, after = _walk(page).xpath(f"//article[@id='f{number}']//figure/svg[1]/svg")
+    before, after = walk(page).xpath(f"//article[@id='f{number}']//figure/svg[1]/svg")
     x, y, width, height = map(float, before.get("viewbox").split())
     assert before.get("viewbox") == after.get("viewbox")
-    own = _walk(page).xpath(f"//*[@id='a{number}l']/path[contains(@class, 'cut')]/@d")[0]
+    own = walk(page).xpath(f"//*[@id='a{number}l']/path[contains(@class, 'cut')]/@d")[0]
 
     def open_ends(data: str) -> list[complex]:
         """Ends in sight of lines that do not end where they began."""
@@ -201,7 +170,7 @@ def test_the_page_is_small_and_allows_its_own_style_alone(
 ) -> None:
     page, _ = demo
     assert len(page.encode()) < LIMIT_BYTES
-    tree = _walk(page)
+    tree = walk(page)
     policy = tree.xpath("string(//meta[@http-equiv='Content-Security-Policy']/@content)")
     style = re.search(r"<style>(.*?)</style>", page, re.DOTALL)
     assert style is not None
@@ -219,7 +188,7 @@ def test_what_is_about_the_whole_page_has_no_point_on_it(demo: Demo) -> None:
     number = files.index(str(DEMO / "puppets.svg")) + 1
     (card,) = (
         one
-        for one in _walk(page).xpath(f"//article[@id='f{number}']//li[@id]")
+        for one in walk(page).xpath(f"//article[@id='f{number}']//li[@id]")
         if _text(one.xpath(".//*[@class='tags']")[0]).endswith("wrong-scale")
     )
     assert _text(card.xpath("./dl/div")[0]) == "Wherethe whole page"
@@ -227,7 +196,7 @@ def test_what_is_about_the_whole_page_has_no_point_on_it(demo: Demo) -> None:
 
 def test_a_sheet_that_is_ready_by_itself_points_to_what_does_not_fit_the_others(demo: Demo) -> None:
     page, said = demo
-    tree = _walk(page)
+    tree = walk(page)
     (between,) = said["set"]
     for number, file in enumerate(said["files"], 1):
         if file["findings"]:
@@ -252,7 +221,7 @@ def test_a_folder_that_was_typed_as_a_dot_is_called_by_its_name(
         shutil.copy(root / DEMO / "turret.svg", place)
     monkeypatch.chdir(stage)
     assert _lint(".", "--report", "page.html").exit_code == 0
-    tree = _walk((stage / "page.html").read_text("utf-8"))
+    tree = walk((stage / "page.html").read_text("utf-8"))
     names = ["Meine Bühne", "wings"]
     assert [_text(one) for one in tree.xpath("//h2/span[@class='folder']")] == names
     assert [_text(one) for one in tree.xpath("//article//p[@class='facts'][1]")] == [
@@ -263,9 +232,9 @@ def test_a_folder_that_was_typed_as_a_dot_is_called_by_its_name(
 def test_a_fix_that_is_not_made_unasked_is_named_with_its_option(
     demo: Demo,
 ) -> None:
-    for command in _walk(demo[0]).xpath("//p[@class='cure']/code"):
+    for command in walk(demo[0]).xpath("//p[@class='cure']/code"):
         assert "it is done only where you ask for it: matready" in _text(command.getparent())
-    commands = {_text(code) for code in _walk(demo[0]).xpath("//code[@class='command']")}
+    commands = {_text(code) for code in walk(demo[0]).xpath("//code[@class='command']")}
     assert commands == {
         *(
             f"matready fix {DEMO / name}.svg --out fixed"
@@ -311,7 +280,7 @@ def test_no_script_handler_or_link_of_a_hostile_file_gets_into_the_page(
     run = _lint(str(hostile), "--report", str(page), "--jobs", "1")
     assert run.exit_code == 2  # some of them cannot be read
     text = page.read_text("utf-8")
-    tree = _walk(text)
+    tree = walk(text)
     assert "<img" not in text
     assert "\u202e" not in text
     assert "\x1b" not in text
@@ -336,7 +305,7 @@ def test_no_script_handler_or_link_of_a_hostile_file_gets_into_the_page(
 def test_a_page_of_no_sensible_size_is_shown_all_the_same(page: str, lines: str) -> None:
     sheet = f'<svg xmlns="http://www.w3.org/2000/svg" {page}><path d="{lines}" stroke="red"/></svg>'
     checked = inspect_bytes(sheet.encode(), "odd.svg", RULES, sketched=True)
-    tree = _walk(as_html([checked], (), RULES))
+    tree = walk(as_html([checked], (), RULES))
     _, _, width, height = map(float, tree.xpath("string(//*[@id='p1']/svg/@viewbox)").split())
     assert 1 / 7 < width / height < 7
 
@@ -352,7 +321,7 @@ _UNCUT = (
 
 def test_texts_and_pictures_are_seen_as_blocks_with_words_in_them() -> None:
     checked = inspect_bytes(_UNCUT.encode(), "uncut.svg", RULES, sketched=True)
-    tree = _walk(as_html([checked], (), RULES))
+    tree = walk(as_html([checked], (), RULES))
     blocks = _blocks(tree.xpath("//*[@id='a1l']")[0])
     # SVG 2, 11.2 and 12.3: an image fills its x, y, width and height; a text begins at its x, and
     # its letters stand on its y.
@@ -457,7 +426,7 @@ def test_a_command_can_be_typed_as_it_stands(path: str, typed: str) -> None:
 
 
 def test_a_page_without_any_sheet_that_was_read() -> None:
-    tree = _walk(as_html([UnreadableFile("notes.svg", "it is empty")], (), RULES))
+    tree = walk(as_html([UnreadableFile("notes.svg", "it is empty")], (), RULES))
     assert _text(tree.xpath("//h1")[0]) == "The sheet could not be read."
     assert "It is empty." in _text(tree)
 
@@ -470,7 +439,7 @@ def test_many_places_of_one_finding_share_its_number(root: Path) -> None:
     sheet = data.replace(b"</svg>", f"{gaps}</svg>".encode())
     checked = inspect_bytes(sheet, "gaps.svg", RULES, sketched=True)
     finding = next(one for one in checked.report.findings if one.count > 12)
-    tree = _walk(as_html([checked], (), RULES))
+    tree = walk(as_html([checked], (), RULES))
     (card,) = (li for li in tree.xpath("//li[@id]") if finding.message[1:] in _text(li))
     number = card.get("id").partition("-")[2]
     marks = tree.xpath(f"//*[@id='p1']/svg[contains(@class, ' n{number}')]")
@@ -544,7 +513,7 @@ def test_nobody_elses_page_is_written_over_and_an_older_one_of_ours_is(tmp_path:
         written.append(page.read_bytes())
     # No date: who keeps the page beside the drawings sees no change where there is none.
     assert written[0] == written[1]
-    (maker,) = _walk(page.read_text("utf-8")).xpath("//meta[@name='generator']/@content")
+    (maker,) = walk(page.read_text("utf-8")).xpath("//meta[@name='generator']/@content")
     assert maker == f"matready {version('matready')}"
 
 
