@@ -54,7 +54,6 @@ if TYPE_CHECKING:
     from matready.lint.settings import SettingsFinder
 
 _NOT_PROVEN = "nothing was written, since a mat failed its proof: {reason}; please report it"
-_NOTHING_WRITTEN = "; nothing was written"
 _WRITTEN = ", without a whole report; the mats of this run are written, and each of them is whole"
 _STOPPING = (
     "matready: the search is stopped, and the best mats so far are proven and written; "
@@ -69,12 +68,17 @@ def run_sheets(
     jobs: int | None,
     wishes: Wishes,
 ) -> int:
-    """Read, lay out, prove, write and report; the exit status. Raises BadSettings."""
+    """Read, lay out, prove, write and report; the exit status. Raises BadSettings.
+
+    An interrupt after which nothing is written is the caller's to tell.
+    """
     interrupts = _Interrupts()
     try:
         return _run(paths, rules, finder, jobs, wishes, interrupts)
     except KeyboardInterrupt:
-        return stopped_at_once(_WRITTEN if interrupts.written else _NOTHING_WRITTEN)
+        if not interrupts.written:
+            raise
+        return stopped_at_once(_WRITTEN)
 
 
 def _run(

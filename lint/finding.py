@@ -22,6 +22,13 @@ def box_around(boxes: Iterable[Box]) -> Box:
     return min(x0), min(y0), max(x1), max(y1)
 
 
+def boxes_meet(one: Box, other: Box, near_mm: float = 0.0) -> bool:
+    """Whether two boxes touch, or come no farther apart than `near_mm` along x and y."""
+    return all(
+        one[k] - near_mm <= other[k + 2] and other[k] - near_mm <= one[k + 2] for k in (0, 1)
+    )
+
+
 class Severity(StrEnum):
     """How much harm is done on the mat."""
 

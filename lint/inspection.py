@@ -12,7 +12,7 @@ from matready.lint.allowances import Allowances
 from matready.lint.cutting import Cutout
 from matready.lint.cutting.roles import CUT, DRAW, SCORE
 from matready.lint.drawing import Drawing
-from matready.lint.finding import Box, Finding, Unchecked
+from matready.lint.finding import Box, Finding, Unchecked, boxes_meet
 from matready.lint.merging import merged
 from matready.lint.reading import read_drawing
 from matready.lint.results import (
@@ -109,18 +109,11 @@ def _causes(
             own = {*elements_of(cutout, one), *map(cutout.drawing.shown, one.rests_on)}
             near = cutout.distances.hairline_mm
             boxes = [box for elements, box in causes if own & elements]
-            if all(any(_meet(spot, box, near) for box in boxes) for spot in spots):
+            if all(any(boxes_meet(spot, box, near) for box in boxes) for spot in spots):
                 yielded.append((rule, one))
                 continue
         kept.append((rule, one))
     return kept, yielded
-
-
-def _meet(one: Box, other: Box, near_mm: float) -> bool:
-    """Whether two boxes come nearer to each other than a distance."""
-    return all(
-        one[k] - near_mm <= other[k + 2] and other[k] - near_mm <= one[k + 2] for k in (0, 1)
-    )
 
 
 def elements_of(cutout: Cutout, found: Finding) -> list[_Element]:

@@ -16,7 +16,9 @@ from matready.lint.sizes import KNOWN_PAGES, MM_PER_INCH, size_as_text
 # A part of a cut-out project smaller than this altogether is hardly ever meant; an icon drawn at
 # 24 px is. Common practice, no source.
 TINY_MM = 10.0
-LARGEST_MAT_MM = (304.8, 609.6)  # a long mat, 12 by 24 inches: common practice, no source
+# The longest sticky mat in wide use, 12 by 24 inches: taken where no mat is named. Common practice,
+# no source.
+LARGEST_MAT_MM = (304.8, 609.6)
 _NEAR = 0.005  # a page counts as known when both sides agree within this share
 # Programs round a page to whole numbers: by up to half a 72nd of an inch, 0.18 mm.
 _ROUNDED_MM = 0.2

@@ -135,13 +135,12 @@ def check(cutout: Cutout, limits: Limits) -> Iterator[Finding]:
         )
 
 
-_CAUSES = ("crossed-outline",)
 RULE = Rule(
     "weak-fold",
     Severity.CAUTION,
     Limits,
     check,
     Grade.RESHAPING,
-    yields_to=_CAUSES,
+    yields_to=("crossed-outline",),
     needs_size=True,
 )

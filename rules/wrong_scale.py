@@ -35,9 +35,6 @@ from matready.lint.cutting import Cutout
 from matready.lint.finding import Box, Finding, Grade, Measured, Severity
 from matready.lint.rule import Limit, Rule
 
-# The longest sticky mat in wide use, 12 x 24 in: taken where no mat is named. Common practice.
-_LARGEST_MAT = scale.LARGEST_MAT_MM
-
 
 @dataclass(frozen=True, slots=True)
 class Limits:
@@ -102,11 +99,11 @@ def _size_finding(
             f"(at least {limits.tiny_mm:g} mm): its unit was probably lost"
         )
         return said, Severity.CAUTION, Measured(longer, "mm", limits.tiny_mm)
-    over = _over(box, cutout.mat or _LARGEST_MAT)
+    over = _over(box, cutout.mat or scale.LARGEST_MAT_MM)
     # That a piece is too large for the mat by itself is said of the piece.
     if over is None or (cutout.mat and any(_over(p.box, cutout.mat) for p in cutout.pieces)):
         return None
-    short, long = map(_said, sorted(cutout.mat or _LARGEST_MAT))
+    short, long = map(_said, sorted(cutout.mat or scale.LARGEST_MAT_MM))
     said = (
         f"the drawing is {_said(width)} × {_said(height)} mm, larger than "
         f"{'the mat' if cutout.mat else 'a long mat'} ({short} × {long} mm)"

@@ -8,7 +8,7 @@ from math import isfinite
 from matready.lint.cutting import Cutout
 from matready.lint.drawing import Sight
 from matready.lint.figures.records import Block
-from matready.lint.finding import Box
+from matready.lint.finding import Box, boxes_meet
 
 _SHOWN = 40  # characters of a text that are shown
 _SMALLEST_MM = 0.05  # a side of less cannot be seen
@@ -23,7 +23,7 @@ def blocks_of(cutout: Cutout, only_mm: Box | None = None) -> list[Block]:
     return [
         _block(sight)
         for sight in seen_sights(cutout)
-        if only_mm is None or _meet(sight.box, only_mm)
+        if only_mm is None or boxes_meet(sight.box, only_mm)
     ]
 
 
@@ -47,10 +47,6 @@ def _is_sensible(box: Box) -> bool:
     sizes = x1 - x0, y1 - y0
     near = all(isfinite(value) and abs(value) < _FARTHEST_MM for value in box)
     return near and min(sizes) >= _SMALLEST_MM
-
-
-def _meet(one: Box, other: Box) -> bool:
-    return all(one[k] <= other[k + 2] and other[k] <= one[k + 2] for k in (0, 1))
 
 
 def _block(sight: Sight) -> Block:

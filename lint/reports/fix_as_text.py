@@ -137,13 +137,13 @@ def _findings(file: Done, width: int, colour: bool) -> Iterator[list[str]]:
     rule_width = max(map(len, rules))
 
     dry = _is_dry(report)
+    in_place = report.written == report.path
+    changed = "copy as it would be" if dry else "changed file" if in_place else "fixed copy"
 
     def said(word: str, hue: str, finding: FixedRecord | FindingRecord, *more: str) -> list[str]:
         head = paint(f"{word:{_WORD_WIDTH}}", colour, fg=hue, bold=True)
         # What is still there was found in the copy, whose lines may stand elsewhere.
         still_there = isinstance(finding, FindingRecord)
-        changed = "changed file" if report.written == report.path else "fixed copy"
-        changed = "copy as it would be" if dry else changed
         where = changed if report.changed and still_there else "file"
         place = f"line {finding.line} of the {where}{place_as_text(finding, file.in_inches)}"
         return entry(head, f"{finding.rule:{rule_width}}", place, [finding.message, *more], width)
